@@ -1,0 +1,1 @@
+"""Whetrule: which edge a knife steel can really carry, and why."""

@@ -1,0 +1,1 @@
+"""Grain sizes, abrasive minerals against carbides, and the stones, films and strops of a kit."""

@@ -1,0 +1,222 @@
+"""The computed facts: formulas that settle attributes before rules are asked.
+
+Each computation reads settled attributes and returns findings; nothing here gives advice.  The figures a
+formula needs come from rules/, and every finding carries its basis and error band into the trace.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from advisor.abrasives.grits import GrainSize
+from advisor.inference.reason import Computation, Finding
+from advisor.knowledge.model import Grade, Use, Value
+from advisor.metallurgy.carbides import CarbideState
+from advisor.metallurgy.composition import Composition, composition_from_mapping, parse_composition
+from advisor.workbench import Workbench
+
+Values = Mapping[str, Value]
+Findings = dict[str, Finding]
+
+_ELEMENTS = {
+    "steel.carbon": "C", "steel.chromium": "Cr", "steel.molybdenum": "Mo", "steel.vanadium": "V",
+    "steel.niobium": "Nb", "steel.tungsten": "W", "steel.nitrogen": "N",
+}  # fmt: skip
+CARBIDES = {
+    "carbide.mc": ("MC",), "carbide.chromium": ("M7C3", "M23C6"), "carbide.m6c": ("M6C",),
+    "carbide.m3c": ("M3C",), "carbide.nitride": ("M2N",),
+}  # fmt: skip
+_REPORTED_AS = {"carbide.mc": "MC", "carbide.chromium": "CrC", "carbide.m6c": "M6C", "carbide.m3c": "M3C"}
+_HARDEST_FIRST = (("carbide.mc", "MC"), ("carbide.nitride", "nitrides"), ("carbide.m6c", "M6C"),
+                  ("carbide.chromium", "M7C3"), ("carbide.m3c", "M3C"))  # fmt: skip
+
+
+def computations(bench: Workbench) -> tuple[Computation, ...]:
+    """Return every computation over one knowledge base."""
+    facts = _Facts(bench)
+    steel = ("grade", "composition")
+    hard = tuple(name for name, _ in _HARDEST_FIRST)
+    return (
+        Computation("grade record", "catalogue of grades", steel,
+                    ("grade.known", "grade.group", "grade.layers", "process", "grade.hardness_low",
+                     "grade.hardness_high", "grade.hardness_usual", "grade.hardness_max", "grade.toughness"),
+                    facts.grade_record),
+        Computation("composition", "nominal composition", steel, tuple(_ELEMENTS), facts.composition),
+        Computation("carbides after hardening",
+                    "ideal-solution carbide equilibrium at the hardening temperature, less what lags behind",
+                    (*steel, "process"),
+                    (*CARBIDES, "carbide.total", "carbide.size", "matrix.carbon", "matrix.chromium", "matrix.stainless"),
+                    facts.carbides),
+        Computation("hardness left unused", "hardness the grade can carry less this hardness",
+                    ("hardness", "grade.hardness_max"), ("hardness.margin",), facts.hardness_margin),
+        Computation("wear resistance", "card-cut regression, this steel over one without carbides at equal hardness",
+                    hard, ("wear.resistance",), facts.wear_resistance),
+        Computation("abrasive against carbide", "hardness of the abrasive over that of the hardest carbide present",
+                    ("abrasive", *hard), ("abrasive.cuts",), facts.abrasive_cuts),
+        Computation("use profile", "what the use asks of an edge", ("use",),
+                    ("use.motion", "use.bite", "use.refinement", "use.side_load", "use.impact", "use.corrosion", "use.wear"),
+                    facts.use_profile),
+        Computation("size jump to the strop", "last abrasive over compound", ("finish", "strop_compound"),
+                    ("strop.jump",), facts.strop_jump),
+        Computation("widest size jump", "coarser over finer, neighbours in the progression",
+                    ("progression", "finish"), ("progression.worst_ratio",), facts.worst_ratio),
+        Computation("change of angle", "planned angle less present angle", ("angle", "present_angle"),
+                    ("edge.rebevel",), facts.rebevel),
+    )  # fmt: skip
+
+
+class _Facts:
+    """The formulas, with the steels already computed kept for the next question."""
+
+    def __init__(self, bench: Workbench) -> None:
+        self.bench, self.kb = bench, bench.kb
+        self._facts: Mapping[str, Any] = self.kb.data["metallurgy/facts.yaml"]
+        self._carbides: dict[tuple[Value | None, Value | None, Value | None], Findings] = {}
+        self._records: dict[str, Findings] = {}
+
+    def _grade(self, values: Values) -> Grade | None:
+        name = values.get("grade")
+        return self.kb.grades[str(name)] if name is not None else None
+
+    def steel(self, values: Values) -> Composition | None:
+        """Return the composition in question, if the steel has one."""
+        if "composition" in values:
+            return parse_composition(str(values["composition"]))
+        grade = self._grade(values)
+        return composition_from_mapping(dict(grade.composition)) if grade and grade.composition else None
+
+    def grade_record(self, values: Values) -> Findings:
+        grade = self._grade(values)
+        if grade is None:
+            return {"grade.known": Finding("composition")} if "composition" in values else {}
+        if grade.id not in self._records:
+            self._records[grade.id] = _record(grade)
+        return self._records[grade.id]
+
+    def composition(self, values: Values) -> Findings:
+        steel = self.steel(values)
+        if steel is None:
+            return {}
+        grade = self._grade(values)
+        basis = grade.composition_basis if grade else "given"
+        return {name: Finding(steel.get(element), basis=basis) for name, element in _ELEMENTS.items()}
+
+    def carbides(self, values: Values) -> Findings:
+        key = (values.get("grade"), values.get("composition"), values.get("process"))
+        if key not in self._carbides:
+            self._carbides[key] = self._find_carbides(values)
+        return self._carbides[key]
+
+    def carbide_state(self, values: Values) -> CarbideState | None:
+        """Return the model's full answer for the steel in question."""
+        steel = self.steel(values)
+        if steel is None:
+            return None
+        grade = self._grade(values)
+        temperature = grade.hardening_temperature if grade else None
+        return self.bench.carbide_model.hardened(steel, temperature, str(values.get("process", "ingot")))
+
+    def _find_carbides(self, values: Values) -> Findings:
+        state, grade = self.carbide_state(values), self._grade(values)
+        if state is None:
+            return {}
+        found: Findings = {}
+        published = {c.family: c for c in grade.carbides if c.basis == "published"} if grade else {}
+        for name, families in CARBIDES.items():
+            reported = published.get(_REPORTED_AS.get(name, ""))
+            if reported is not None:
+                low, high = reported.volume
+                found[name] = Finding((low + high) / 2, (high - low) / 2, "published", reported.source)
+            else:
+                volume = sum(state.volume[f] for f in families)
+                error = max(state.error_by_family[f] for f in families)
+                found[name] = Finding(round(volume, 2), round(error, 2))
+        total = published.get("total")
+        found["carbide.total"] = (
+            Finding(sum(total.volume) / 2, None, "published", total.source)
+            if total is not None
+            else Finding(round(sum(float(f.value) for f in found.values()), 2), state.error_total)  # type: ignore[arg-type]
+        )
+        if grade and grade.carbide_size:
+            found["carbide.size"] = Finding(grade.carbide_size, basis=grade.carbide_size_basis)
+        else:
+            found["carbide.size"] = Finding(state.size_class, note=state.size_reason)
+        found["matrix.carbon"] = Finding(round(state.matrix.get("C", 0.0), 3))
+        found["matrix.chromium"] = Finding(round(state.matrix.get("Cr", 0.0), 2))
+        found["matrix.stainless"] = Finding(state.stainless)
+        return found
+
+    def hardness_margin(self, values: Values) -> Findings:
+        if "hardness" not in values or "grade.hardness_max" not in values:
+            return {}
+        return {"hardness.margin": Finding(float(values["grade.hardness_max"]) - float(values["hardness"]), 1.0)}  # type: ignore[arg-type]
+
+    def wear_resistance(self, values: Values) -> Findings:
+        return {}
+
+    def abrasive_cuts(self, values: Values) -> Findings:
+        abrasive = values.get("abrasive")
+        hardest = self.hardest_family(values)
+        if abrasive is None or hardest is None:
+            return {}
+        return {"abrasive.cuts": Finding(self.bench.minerals.cuts(str(abrasive), hardest), note=hardest)}
+
+    def hardest_family(self, values: Values) -> str | None:
+        """Return the hardest carbide family that is present in an amount that counts."""
+        least = float(self._facts["carbide_counts_from"]["volume"])
+        for name, family in _HARDEST_FIRST:
+            volume = values.get(name)
+            if isinstance(volume, (int, float)) and volume >= least:
+                return family
+        return None
+
+    def use_profile(self, values: Values) -> Findings:
+        use: Use | None = self.kb.uses.get(str(values.get("use")))
+        if use is None:
+            return {}
+        names = ("motion", "bite", "refinement", "side_load", "impact", "corrosion", "wear")
+        return {f"use.{name}": Finding(getattr(use, name), basis=use.basis) for name in names}
+
+    def strop_jump(self, values: Values) -> Findings:
+        if "finish" not in values or "strop_compound" not in values:
+            return {}
+        return {"strop.jump": Finding(round(float(values["finish"]) / float(values["strop_compound"]), 3))}  # type: ignore[arg-type]
+
+    def progression(self, values: Values) -> tuple[GrainSize, ...]:
+        """Return the steps before the finish, coarse to fine."""
+        text = str(values.get("progression", ""))
+        return tuple(self.bench.scales.parse(part) for part in re.split(r",\s*", text) if part)
+
+    def worst_ratio(self, values: Values) -> Findings:
+        sizes = [s.um for s in self.progression(values)]
+        if "finish" in values:
+            sizes.append(float(values["finish"]))  # type: ignore[arg-type]
+        if len(sizes) < 2:
+            return {}
+        return {"progression.worst_ratio": Finding(round(max(a / b for a, b in zip(sizes, sizes[1:], strict=False)), 2))}
+
+    def rebevel(self, values: Values) -> Findings:
+        if "angle" not in values or "present_angle" not in values:
+            return {}
+        return {"edge.rebevel": Finding(float(values["angle"]) - float(values["present_angle"]))}  # type: ignore[arg-type]
+
+
+def _record(grade: Grade) -> Findings:
+    found: Findings = {
+        "grade.known": Finding("catalogue"),
+        "grade.group": Finding(grade.group),
+        "process": Finding(grade.process, basis="memory"),
+    }
+    if grade.layers:
+        found["grade.layers"] = Finding(grade.layers)
+    if grade.toughness:
+        found["grade.toughness"] = Finding(grade.toughness, basis="estimated")
+    if grade.hardness_low is not None and grade.hardness_high is not None and grade.hardness_max is not None:
+        basis = grade.hardness_basis
+        found["grade.hardness_low"] = Finding(grade.hardness_low, basis=basis)
+        found["grade.hardness_high"] = Finding(grade.hardness_high, basis=basis)
+        found["grade.hardness_usual"] = Finding((grade.hardness_low + grade.hardness_high) / 2, basis=basis)
+        found["grade.hardness_max"] = Finding(grade.hardness_max, basis=basis)
+    return found

@@ -1,0 +1,261 @@
+"""Compile rules into a form that matches a fact in one look-up.
+
+Three-valued conditions become literals on one attribute each.  A literal is a condition that must hold,
+or one that must fail; on an unknown attribute neither is true.  ``unknown`` is itself a positive literal,
+because an attribute that was settled without a value is declared as such.  So a rule is a disjunction of
+conjunctions of literals, facts only ever add to what is true, and the order in which they arrive cannot
+matter.  For every attribute a table gives, for each value region, the conjunctions that gain a literal.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import product
+
+from advisor.errors import KnowledgeError
+from advisor.knowledge.model import NUMBER_TYPES, Attribute, Condition, Group, Rule, Value
+
+STAGES = ("conclude", "assume", "favour/limit/shift", "advise/suspect")
+MOST_CONJUNCTIONS = 64
+
+
+@dataclass(frozen=True)
+class Literal:
+    """A condition that must hold (``wanted``) or fail (not ``wanted``)."""
+
+    condition: Condition
+    wanted: bool
+
+    def true_for(self, value: Value | None) -> bool:
+        """Whether the literal is true for a settled value; None means settled as unknown."""
+        return test(self.condition, value) is self.wanted
+
+
+def test(condition: Condition, value: Value | None) -> bool | None:
+    """Evaluate one condition three-valued: True, False, or None when the attribute is unknown."""
+    operator, operand = condition.operator, condition.operand
+    if operator == "unknown":
+        return value is None
+    if operator == "known":
+        return value is not None
+    if value is None:
+        return None
+    if isinstance(value, tuple):
+        return _test_many(operator, operand, value)
+    if operator == "equals":
+        return bool(value == operand)
+    if operator == "in":
+        return value in operand
+    if operator == "not_in":
+        return value not in operand
+    assert isinstance(value, (int, float))
+    if operator == "at_least":
+        return bool(value >= operand)
+    if operator == "at_most":
+        return bool(value <= operand)
+    if operator == "above":
+        return bool(value > operand)
+    if operator == "below":
+        return bool(value < operand)
+    return bool(operand[0] <= value <= operand[1])
+
+
+def _test_many(operator: str, operand: object, value: tuple[str, ...]) -> bool:
+    wanted = operand if isinstance(operand, tuple) else (operand,)
+    shared = any(v in wanted for v in value)
+    return not shared if operator == "not_in" else shared
+
+
+def conjunctions(part: Condition | Group, wanted: bool = True) -> list[tuple[Literal, ...]]:
+    """Return the disjunctive normal form of a condition or group."""
+    if isinstance(part, Condition):
+        return [(Literal(part, wanted),)]
+    inner_wanted = wanted if part.kind != "none" else not wanted
+    parts = [conjunctions(inner, inner_wanted) for inner in part.parts]
+    # all, and none as "all fail", need every part; their opposites need one.
+    if (part.kind == "any") is not wanted:
+        return [tuple(lit for conj in combo for lit in conj) for combo in product(*parts)]
+    return [conj for options in parts for conj in options]
+
+
+@dataclass(frozen=True, eq=False)
+class CompiledRule:
+    """A rule ready to match.
+
+    Attributes:
+        position: its place in the firing order: stage, then level, then id.  The order never decides
+            an answer; it keeps traces the same whatever order files and rules were read in.
+        level: depth of its deepest attribute in the order in which attributes are settled.
+        sizes: number of literals of each conjunction.
+    """
+
+    rule: Rule
+    position: int
+    level: int
+    conjunctions: tuple[tuple[Literal, ...], ...]
+
+
+@dataclass(frozen=True)
+class AttributeTable:
+    """What a fact about one attribute makes true.
+
+    Attributes:
+        by_word: word -> conjunctions that gain a literal, one entry a literal.
+        thresholds: the numbers at which a condition changes; ``regions`` holds, for below the first, at
+            the first, between first and second ..., the conjunctions that gain a literal.
+        when_unknown, when_known: the same for the attribute settled without a value, or with any value
+            that cannot be compared.
+    """
+
+    literals: tuple[tuple[Literal, int], ...]
+    by_word: Mapping[str, tuple[int, ...]]
+    thresholds: tuple[float, ...]
+    regions: tuple[tuple[int, ...], ...]
+    when_unknown: tuple[int, ...]
+    when_known: tuple[int, ...]
+
+    def gains(self, value: Value | None) -> tuple[int, ...]:
+        """Return the conjunctions that gain a literal from this value."""
+        if value is None:
+            return self.when_unknown
+        if isinstance(value, str):
+            return self.by_word.get(value, self.when_known)
+        if isinstance(value, tuple):
+            return tuple(c for literal, c in self.literals if literal.true_for(value))
+        if not self.regions:
+            return self.when_known
+        at = bisect_left(self.thresholds, value)
+        exact = at < len(self.thresholds) and self.thresholds[at] == value
+        return self.regions[2 * at + 1] if exact else self.regions[2 * at]
+
+
+@dataclass(frozen=True)
+class CompiledRules:
+    """Rules and tables of one knowledge base; shared by all sessions, never changed.
+
+    Attributes:
+        levels: attributes in the order in which they are settled.
+        level_of: attribute -> index into ``levels``.
+        sizes: literals wanted by each conjunction; ``owner``: the rule each belongs to.
+    """
+
+    rules: tuple[CompiledRule, ...]
+    levels: tuple[tuple[str, ...], ...]
+    level_of: Mapping[str, int]
+    tables: Mapping[str, AttributeTable]
+    sizes: tuple[int, ...]
+    owner: tuple[CompiledRule, ...]
+    settling_end: int
+    by_id: Mapping[str, CompiledRule] = field(repr=False)
+
+
+Feeds = Mapping[str, Sequence[str]]
+"""Attribute -> attributes that must be settled before it (of the computations)."""
+
+
+def compile_rules(rules: Iterable[Rule], attributes: Mapping[str, Attribute], feeds: Feeds) -> CompiledRules:
+    """Compile rules.
+
+    Args:
+        rules: the rules that take part.
+        attributes: the vocabulary.
+        feeds: inputs of every computed attribute.
+
+    Raises:
+        KnowledgeError: attributes that depend on each other in a circle; a rule with too many
+            alternatives.
+    """
+    rules = sorted(rules, key=lambda r: r.id)
+    level_of = _levels(rules, attributes, feeds)
+    drafts = []
+    for rule in rules:
+        level = max((level_of[name] for name in _needs(rule)), default=0)
+        drafts.append((STAGES.index(rule.stage), level, rule.id, rule))
+    drafts.sort(key=lambda d: d[:3])
+    compiled, sizes, owner = [], [], []
+    literals: dict[str, list[tuple[Literal, int]]] = {}
+    for position, (_, level, _, rule) in enumerate(drafts):
+        alternatives = conjunctions(rule.when)
+        if len(alternatives) > MOST_CONJUNCTIONS:
+            raise KnowledgeError(
+                f"rule '{rule.id}' has {len(alternatives)} alternatives, more than {MOST_CONJUNCTIONS}",
+                path=rule.place.path, line=rule.place.line, hint="split it into several rules",
+            )  # fmt: skip
+        one = CompiledRule(rule, position, level, tuple(alternatives))
+        compiled.append(one)
+        for conjunction in alternatives:
+            for literal in conjunction:
+                literals.setdefault(literal.condition.attribute, []).append((literal, len(sizes)))
+            sizes.append(len(conjunction))
+            owner.append(one)
+    depth = max(level_of.values(), default=0) + 1
+    levels = tuple(tuple(n for n in attributes if level_of[n] == i) for i in range(depth))
+    settling = sum(1 for c in compiled if c.rule.stage in ("conclude", "assume"))
+    return CompiledRules(
+        tuple(compiled), levels, level_of,
+        {name: _table(attributes[name], tuple(lits)) for name, lits in literals.items()},
+        tuple(sizes), tuple(owner), settling, {c.rule.id: c for c in compiled},
+    )  # fmt: skip
+
+
+def _needs(rule: Rule) -> set[str]:
+    """Attributes that must be settled before the rule can be judged."""
+    names = {c.attribute for c in rule.conditions}
+    if rule.unless_you_want:
+        names.add("wish")
+    if rule.then.same_as:
+        names.add(rule.then.same_as)
+    return names
+
+
+def _levels(rules: Iterable[Rule], attributes: Mapping[str, Attribute], feeds: Feeds) -> dict[str, int]:
+    before: dict[str, set[str]] = {name: set(feeds.get(name, ())) for name in attributes}
+    for rule in rules:
+        if rule.then.verb in ("conclude", "assume"):
+            before[rule.then.subject] |= _needs(rule)
+    level: dict[str, int] = {}
+
+    def visit(name: str, path: tuple[str, ...]) -> int:
+        if name in path:
+            circle = " -> ".join((*path[path.index(name) :], name))
+            blamed = next((r for r in rules if r.then.subject == name and r.then.verb in ("conclude", "assume")), None)
+            raise KnowledgeError(
+                f"attributes depend on each other in a circle: {circle}",
+                path=blamed.place.path if blamed else "", line=blamed.place.line if blamed else 0,
+                hint="a rule may not set what its own conditions rest on; 'assume' needs no 'unknown' test of its own",
+            )  # fmt: skip
+        if name not in level:
+            level[name] = 1 + max((visit(n, (*path, name)) for n in sorted(before[name])), default=-1)
+        return level[name]
+
+    for name in attributes:
+        visit(name, ())
+    return level
+
+
+def _table(attribute: Attribute, literals: tuple[tuple[Literal, int], ...]) -> AttributeTable:
+    def gains(value: Value | None) -> tuple[int, ...]:
+        return tuple(c for literal, c in literals if literal.true_for(value))
+
+    known = tuple(
+        c for literal, c in literals
+        if literal.condition.operator in ("known", "unknown") and literal.true_for("any value")
+    )  # fmt: skip
+    thresholds: tuple[float, ...] = ()
+    regions: tuple[tuple[int, ...], ...] = ()
+    if attribute.type in NUMBER_TYPES:
+        numbers = set()
+        for literal, _ in literals:
+            operand = literal.condition.operand
+            if literal.condition.operator not in ("known", "unknown"):
+                numbers |= set(operand) if isinstance(operand, tuple) else {operand}
+        thresholds = tuple(sorted(numbers))
+        probes: list[float] = []
+        for i, t in enumerate(thresholds):
+            probes += [(thresholds[i - 1] + t) / 2 if i else t - 1, t]
+        probes.append(thresholds[-1] + 1 if thresholds else 0.0)
+        regions = tuple(gains(p) for p in probes)
+    words = {w: gains(w) for w in attribute.words}
+    return AttributeTable(literals, words, thresholds, regions, gains(None), known)

@@ -1,0 +1,1 @@
+"""YAML knowledge -> frozen, cross-checked data.  Start at load.load_knowledge."""

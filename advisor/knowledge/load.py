@@ -1,0 +1,221 @@
+"""Find, read, check and freeze the knowledge base.
+
+The folder rules/ is found beside the package in a checkout and inside it in an installed wheel; the
+environment variable WHETRULE_RULES or an argument names another one.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from pathlib import Path
+from typing import Any
+
+from advisor.errors import ErrorList, KnowledgeError, WhetruleError
+from advisor.knowledge import build, cache
+from advisor.knowledge.marked_yaml import Marked, read_yaml, yaml_files
+from advisor.knowledge.model import Case, Grade, KnowledgeBase, Rule, Source
+from advisor.knowledge.words import did_you_mean
+
+COMPUTATION_FOLDERS = ("abrasives", "metallurgy", "planning", "kits")
+"""Folders of rules/ whose data the computations read as it stands."""
+NOT_TOPICS = (*COMPUTATION_FOLDERS, "grades", "sources", "cases", "schemas")
+
+
+def shipped_folder(name: str) -> Path:
+    """Return the folder ``rules`` or ``templates`` of a checkout or of the installed package."""
+    package = Path(__file__).resolve().parent.parent
+    for candidate in (package.parent / name, package / "_shipped" / name):
+        if candidate.is_dir():
+            return candidate
+    raise KnowledgeError(f"the folder {name}/ was not found", path=str(package.parent / name),
+                         hint="reinstall Whetrule, or name a folder with WHETRULE_RULES")  # fmt: skip
+
+
+def rules_folder(folder: str | Path | None = None) -> Path:
+    """Return the knowledge folder to use: the argument, WHETRULE_RULES, or the shipped one."""
+    chosen = folder or os.environ.get("WHETRULE_RULES")
+    if not chosen:
+        return shipped_folder("rules")
+    path = Path(chosen)
+    if not (path / "vocabulary.yaml").is_file():
+        raise KnowledgeError("is not a knowledge folder", path=str(path),
+                             hint="it must hold vocabulary.yaml; name the rules/ folder itself")  # fmt: skip
+    return path
+
+
+def knowledge_files(folder: Path) -> list[Path]:
+    """Return every file the knowledge base is read from, in name order."""
+    data = [p for p in folder.rglob("*") if p.suffix in (".yaml", ".json") and p.is_file()]
+    return sorted(data)
+
+
+def digest_of(folder: Path) -> str:
+    """Return the SHA-256 over names and contents of all knowledge files."""
+    total = hashlib.sha256()
+    for path in knowledge_files(folder):
+        content = path.read_bytes()
+        total.update(f"{path.relative_to(folder).as_posix()}\0{len(content)}\0".encode())
+        total.update(content)
+    return total.hexdigest()
+
+
+def load_knowledge(folder: str | Path | None = None, *, use_cache: bool = True) -> KnowledgeBase:
+    """Load the knowledge base.
+
+    Args:
+        folder: rules/ folder; the shipped one by default.
+        use_cache: read and write the compiled copy in the user's cache folder.
+
+    Raises:
+        ErrorList: of KnowledgeError, everything wrong in all files at once.
+    """
+    path = rules_folder(folder)
+    digest = digest_of(path)
+    if use_cache:
+        cached = cache.read(digest)
+        if isinstance(cached, KnowledgeBase):
+            return cached
+    kb = _Reader(path, digest).read()
+    if use_cache:
+        cache.write(digest, kb)
+    return kb
+
+
+class _Reader:
+    """Reads one folder; collects errors over all files."""
+
+    def __init__(self, folder: Path, digest: str) -> None:
+        self.folder, self.digest = folder, digest
+        self.errors: list[KnowledgeError] = []
+
+    def read(self) -> KnowledgeBase:
+        vocabulary = self._file("vocabulary.yaml", "vocabulary")
+        if vocabulary is None:
+            raise ErrorList(self.errors)
+        v = vocabulary.data
+        attributes = build.attributes(vocabulary, self.errors)
+        strengths = {s["name"]: float(s["weight"]) for s in v["strengths"]}
+        topics = {t["name"]: t["label"] for t in v["topics"]}
+        verdicts = {x["name"]: {k: x[k] for k in ("label", "good", "text")} for x in v["verdicts"]}
+        targets = build.targets(vocabulary, verdicts, self.errors)
+        sources: dict[str, Source] = {}
+        for marked in self._files("sources", "sources"):
+            build.sources(marked, sources, self.errors)
+        grades: dict[str, Grade] = {}
+        for marked in self._files("grades", "grades"):
+            build.grades(marked, grades, self.errors)
+        cases: dict[str, Case] = {}
+        for marked in self._files("cases", "cases"):
+            build.cases(marked, cases, self.errors)
+        uses_file = self._file("uses.yaml", "uses")
+        uses = build.uses(uses_file, attributes["use"].words, self.errors) if uses_file else {}
+        causes_file = self._file("causes.yaml", "causes")
+        causes, tests = build.causes(causes_file, self.errors) if causes_file else ({}, {})
+        retired_file = self._file("retired.yaml", "retired")
+        retired = {r["id"]: f"{r['was']}: {r['why']}" for r in (retired_file.data or [])} if retired_file else {}
+        rules = self._rules(attributes, targets, strengths, topics, verdicts)
+        kb = KnowledgeBase(
+            version=v["version"], digest=self.digest, folder=str(self.folder), attributes=attributes,
+            targets=targets, strengths=strengths, topics=topics, verdicts=verdicts, uses=uses,
+            grades=grades, rules=rules, sources=sources, causes=causes, bench_tests=tests, cases=cases,
+            retired=retired, data=self._data(),
+        )  # fmt: skip
+        self._cross_check(kb)
+        if self.errors:
+            raise ErrorList(self.errors)
+        return kb
+
+    def _parse(self, path: Path) -> Marked | None:
+        try:
+            return read_yaml(path, self._shown(path))
+        except ErrorList as exc:
+            self.errors.extend(e for e in exc.errors if isinstance(e, KnowledgeError))
+        except WhetruleError as exc:
+            assert isinstance(exc, KnowledgeError)
+            self.errors.append(exc)
+        return None
+
+    def _shown(self, path: Path) -> str:
+        return f"{self.folder.name}/{path.relative_to(self.folder).as_posix()}"
+
+    def _checked(self, path: Path, kind: str) -> Marked | None:
+        # The schema library is needed only here, on a cache miss; importing it costs a start-up.
+        from advisor.knowledge.schema import schema_errors
+
+        marked = self._parse(path)
+        if marked is None:
+            return None
+        found = schema_errors(marked, kind, self.folder / "schemas")
+        self.errors.extend(found)
+        return None if found else marked
+
+    def _file(self, name: str, kind: str) -> Marked | None:
+        path = self.folder / name
+        if not path.is_file():
+            self.errors.append(KnowledgeError("is missing", path=self._shown(path)))
+            return None
+        return self._checked(path, kind)
+
+    def _files(self, subfolder: str, kind: str) -> list[Marked]:
+        marked = [self._checked(path, kind) for path in yaml_files(self.folder / subfolder)]
+        return [m for m in marked if m is not None]
+
+    def _rules(self, *vocabulary: Any) -> tuple[Rule, ...]:
+        from advisor.knowledge.build_rules import RuleBuilder
+
+        rules: list[Rule] = []
+        topics = sorted(p for p in self.folder.iterdir() if p.is_dir() and p.name not in NOT_TOPICS)
+        for topic in topics:
+            for path in yaml_files(topic):
+                marked = self._checked(path, "rules")
+                if marked is not None:
+                    builder = RuleBuilder(marked, topic.name, *vocabulary)
+                    rules.extend(builder.build())
+                    self.errors.extend(builder.errors)
+        return tuple(sorted(rules, key=lambda r: r.id))
+
+    def _data(self) -> dict[str, Any]:
+        data: dict[str, Any] = {}
+        for name in COMPUTATION_FOLDERS:
+            for path in yaml_files(self.folder / name):
+                marked = self._parse(path)
+                if marked is not None:
+                    data[path.relative_to(self.folder).as_posix()] = marked.data
+            for path in sorted((self.folder / name).glob("*.json")):
+                data[path.relative_to(self.folder).as_posix()] = json.loads(path.read_text("utf-8"))
+        return data
+
+    # ---- references between files ----------------------------------------------------------------
+
+    def _cross_check(self, kb: KnowledgeBase) -> None:
+        seen: dict[str, Rule] = {}
+        for rule in kb.rules:
+            if rule.id in seen:
+                self._at(rule, f"rule '{rule.id}' is defined twice", f"the other is at {seen[rule.id].place}")
+            seen[rule.id] = rule
+            if rule.id in kb.retired:
+                self._at(rule, f"id '{rule.id}' was retired ({kb.retired[rule.id]})", "choose a new id")
+            for source in rule.sources:
+                if source not in kb.sources:
+                    self._at(rule, f"rule '{rule.id}' names the unknown source '{source}'",
+                             did_you_mean(source, kb.sources) or "add it to rules/sources")  # fmt: skip
+            for case in (*rule.fires_in, *rule.quiet_in):
+                if case not in kb.cases:
+                    self._at(rule, f"rule '{rule.id}' names the unknown case '{case}'",
+                             did_you_mean(case, kb.cases) or "add it to rules/cases")  # fmt: skip
+            if rule.then.verb == "suspect" and rule.then.subject not in kb.causes:
+                self._at(rule, f"rule '{rule.id}' suspects the unknown cause '{rule.then.subject}'",
+                         did_you_mean(rule.then.subject, kb.causes) or "add it to rules/causes.yaml")  # fmt: skip
+        for grade in kb.grades.values():
+            for source in grade.sources:
+                if source not in kb.sources:
+                    self.errors.append(KnowledgeError(
+                        f"grade '{grade.id}' names the unknown source '{source}'", path=grade.place.path,
+                        line=grade.place.line, hint=did_you_mean(source, kb.sources) or "add it to rules/sources",
+                    ))  # fmt: skip
+
+    def _at(self, rule: Rule, message: str, hint: str) -> None:
+        place = rule.place
+        self.errors.append(KnowledgeError(message, hint=hint, path=place.path, line=place.line, column=place.column))

@@ -1,0 +1,1 @@
+"""From an angle, a finish and a kit to steps at the bench: progression, removal, stropping."""

@@ -1,0 +1,51 @@
+"""The calculators, built once from the knowledge base's data: grit scales, carbide model and the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from advisor.abrasives.grits import GritScales
+from advisor.abrasives.kit_words import KitWords
+from advisor.abrasives.minerals import Minerals
+from advisor.errors import KnowledgeError
+from advisor.knowledge.model import KnowledgeBase
+from advisor.metallurgy.carbides import CarbideModel
+
+
+@dataclass(frozen=True)
+class Workbench:
+    """Calculators of one knowledge base; all frozen, shared by all questions."""
+
+    kb: KnowledgeBase
+    scales: GritScales
+    kit_words: KitWords
+    minerals: Minerals
+    carbide_model: CarbideModel
+
+    @staticmethod
+    def build(kb: KnowledgeBase) -> Workbench:
+        """Build every calculator.
+
+        Raises:
+            KnowledgeError: a data file is missing or lacks an entry.
+        """
+        minerals = Minerals.from_data(_data(kb, "abrasives/minerals.yaml"), _data(kb, "abrasives/hard_phases.yaml"))
+        strops = _data(kb, "abrasives/strops.yaml")
+        return Workbench(
+            kb=kb,
+            scales=GritScales.from_data(_data(kb, "abrasives/scales.yaml")),
+            kit_words=KitWords.from_data(_data(kb, "abrasives/kit.yaml"), minerals, strops),
+            minerals=minerals,
+            carbide_model=CarbideModel(
+                _data(kb, "metallurgy/carbide_model.json"), _data(kb, "metallurgy/carbide_model.yaml")
+            ),
+        )
+
+
+def _data(kb: KnowledgeBase, name: str) -> Mapping[str, Any]:
+    if name not in kb.data:
+        raise KnowledgeError("is missing", path=f"rules/{name}", hint="restore it from the project")
+    found: Mapping[str, Any] = kb.data[name]
+    return found
