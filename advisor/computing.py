@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from advisor.abrasives.grits import GrainSize
@@ -15,6 +16,7 @@ from advisor.inference.reason import Computation, Finding
 from advisor.knowledge.model import Grade, Use, Value
 from advisor.metallurgy.carbides import CarbideState
 from advisor.metallurgy.composition import Composition, composition_from_mapping, parse_composition
+from advisor.metallurgy.retention import EdgeOption
 from advisor.workbench import Workbench
 
 Values = Mapping[str, Value]
@@ -33,9 +35,8 @@ _HARDEST_FIRST = (("carbide.mc", "MC"), ("carbide.nitride", "nitrides"), ("carbi
                   ("carbide.chromium", "M7C3"), ("carbide.m3c", "M3C"))  # fmt: skip
 
 
-def computations(bench: Workbench) -> tuple[Computation, ...]:
+def computations(facts: Facts) -> tuple[Computation, ...]:
     """Return every computation over one knowledge base."""
-    facts = _Facts(bench)
     steel = ("grade", "composition")
     hard = tuple(name for name, _ in _HARDEST_FIRST)
     return (
@@ -52,7 +53,7 @@ def computations(bench: Workbench) -> tuple[Computation, ...]:
         Computation("hardness left unused", "hardness the grade can carry less this hardness",
                     ("hardness", "grade.hardness_max"), ("hardness.margin",), facts.hardness_margin),
         Computation("wear resistance", "card-cut regression, this steel over one without carbides at equal hardness",
-                    hard, ("wear.resistance",), facts.wear_resistance),
+                    (*steel, "process"), ("wear.resistance",), facts.wear_resistance),
         Computation("abrasive against carbide", "hardness of the abrasive over that of the hardest carbide present",
                     ("abrasive", *hard), ("abrasive.cuts",), facts.abrasive_cuts),
         Computation("use profile", "what the use asks of an edge", ("use",),
@@ -60,6 +61,9 @@ def computations(bench: Workbench) -> tuple[Computation, ...]:
                     facts.use_profile),
         Computation("size jump to the strop", "last abrasive over compound", ("finish", "strop_compound"),
                     ("strop.jump",), facts.strop_jump),
+        Computation("risk of rounding by the strop",
+                    "1 - 0.5^(passes / passes the backing allows after this jump), a working model",
+                    ("finish", "strop_compound", "strop_backing", "strop_passes"), ("strop.risk",), facts.strop_risk),
         Computation("widest size jump", "coarser over finer, neighbours in the progression",
                     ("progression", "finish"), ("progression.worst_ratio",), facts.worst_ratio),
         Computation("change of angle", "planned angle less present angle", ("angle", "present_angle"),
@@ -67,13 +71,14 @@ def computations(bench: Workbench) -> tuple[Computation, ...]:
     )  # fmt: skip
 
 
-class _Facts:
+class Facts:
     """The formulas, with the steels already computed kept for the next question."""
 
     def __init__(self, bench: Workbench) -> None:
         self.bench, self.kb = bench, bench.kb
         self._facts: Mapping[str, Any] = self.kb.data["metallurgy/facts.yaml"]
         self._carbides: dict[tuple[Value | None, Value | None, Value | None], Findings] = {}
+        self._states: dict[tuple[Value | None, Value | None, Value | None], CarbideState] = {}
         self._records: dict[str, Findings] = {}
 
     def _grade(self, values: Values) -> Grade | None:
@@ -114,9 +119,13 @@ class _Facts:
         steel = self.steel(values)
         if steel is None:
             return None
-        grade = self._grade(values)
-        temperature = grade.hardening_temperature if grade else None
-        return self.bench.carbide_model.hardened(steel, temperature, str(values.get("process", "ingot")))
+        key = (values.get("grade"), values.get("composition"), values.get("process"))
+        if key not in self._states:
+            grade = self._grade(values)
+            temperature = grade.hardening_temperature if grade else None
+            process = str(values.get("process", "ingot"))
+            self._states[key] = self.bench.carbide_model.hardened(steel, temperature, process)
+        return self._states[key]
 
     def _find_carbides(self, values: Values) -> Findings:
         state, grade = self.carbide_state(values), self._grade(values)
@@ -154,7 +163,14 @@ class _Facts:
         return {"hardness.margin": Finding(float(values["grade.hardness_max"]) - float(values["hardness"]), 1.0)}  # type: ignore[arg-type]
 
     def wear_resistance(self, values: Values) -> Findings:
-        return {}
+        state = self.carbide_state(values)
+        if state is None:
+            return {}
+        at = self._facts["wear_reference"]
+        plain = EdgeOption(float(at["hardness"]), float(at["included_angle"]), {}, "computed")
+        this = replace(plain, volume=self.bench.retention.volumes(state))
+        found = self.bench.retention.edge_life_ratio(this, plain)
+        return {"wear.resistance": Finding(round(found.ratio, 2), round(found.error, 2))}
 
     def abrasive_cuts(self, values: Values) -> Findings:
         abrasive = values.get("abrasive")
@@ -183,6 +199,18 @@ class _Facts:
         if "finish" not in values or "strop_compound" not in values:
             return {}
         return {"strop.jump": Finding(round(float(values["finish"]) / float(values["strop_compound"]), 3))}  # type: ignore[arg-type]
+
+    def strop_risk(self, values: Values) -> Findings:
+        if not all(name in values for name in ("finish", "strop_backing", "strop_passes")):
+            return {}
+        compound = values.get("strop_compound")
+        found = self.bench.strops.risk(
+            float(values["finish"]),  # type: ignore[arg-type]
+            None if compound is None else float(compound),  # type: ignore[arg-type]
+            str(values["strop_backing"]),
+            round(float(values["strop_passes"])),  # type: ignore[arg-type]
+        )
+        return {"strop.risk": Finding(round(found.value, 3), basis="estimated", note=found.level)}
 
     def progression(self, values: Values) -> tuple[GrainSize, ...]:
         """Return the steps before the finish, coarse to fine."""

@@ -10,8 +10,17 @@ from advisor.abrasives.grits import GritScales
 from advisor.abrasives.kit_words import KitWords
 from advisor.abrasives.minerals import Minerals
 from advisor.errors import KnowledgeError
+from advisor.geometry.strop import StropModel
 from advisor.knowledge.model import KnowledgeBase
 from advisor.metallurgy.carbides import CarbideModel
+from advisor.metallurgy.retention import EdgeRetention
+from advisor.planning.data import PlanningData, planning_data
+
+
+_PLANNING = tuple(
+    [("planning", n) for n in ("progression", "removal", "stropping", "texts")]
+    + [("abrasives", n) for n in ("minerals", "hard_phases", "kit", "strops")]
+)
 
 
 @dataclass(frozen=True)
@@ -23,6 +32,9 @@ class Workbench:
     kit_words: KitWords
     minerals: Minerals
     carbide_model: CarbideModel
+    retention: EdgeRetention
+    strops: StropModel
+    planning: PlanningData
 
     @staticmethod
     def build(kb: KnowledgeBase) -> Workbench:
@@ -41,6 +53,9 @@ class Workbench:
             carbide_model=CarbideModel(
                 _data(kb, "metallurgy/carbide_model.json"), _data(kb, "metallurgy/carbide_model.yaml")
             ),
+            retention=EdgeRetention(_data(kb, "metallurgy/edge_retention.yaml")),
+            strops=StropModel.from_data(strops),
+            planning=planning_data({name: _data(kb, f"{folder}/{name}.yaml") for folder, name in _PLANNING}),
         )
 
 

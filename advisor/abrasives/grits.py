@@ -16,7 +16,7 @@ MAX_TEXT = 60  # longer than any size written on a stone
 _NUMBER = r"[0-9]{1,7}(?:\.[0-9]{1,6})?"
 _PAIR = re.compile(rf"({_NUMBER}) ?[/-] ?({_NUMBER}) ?([a-z]*)")
 _SINGLE = re.compile(rf"({_NUMBER}) ?([a-z]+)")
-_BARE = re.compile(rf"#? ?({_NUMBER}) ?(k?) ?(?:grit|grade|#)?")
+_BARE = re.compile(rf"(?:grit )?#? ?({_NUMBER}) ?(k?) ?(?:grit|grade|#)?")
 _HOW = "write a number with its scale, such as JIS 1000, P400, F600 or D46, or a size, such as 6 um"
 
 
@@ -191,7 +191,14 @@ class GritScales:
         number = float(match[1]) * (1000 if match[2] else 1)
         if scale_id is not None:
             return self._on_scale(self.scale(scale_id), number, given)
-        found = self._on_scale(self.scale(self.default_scale), number, given)
+        usual = self.scale(self.default_scale)
+        if number < usual.grades[0].number:
+            raise OutOfRangeError(
+                f"{given!r} is too small for a grit number",
+                field="size",
+                hint=f"write {number:g} um if it is micrometres",
+            )
+        found = self._on_scale(usual, number, given)
         others = tuple(
             (other.id, grade.um)
             for other in self.scales
@@ -239,6 +246,7 @@ def _tidy(text: str) -> str:
     if len(text) > MAX_TEXT:
         raise InputError(f"a grain size of {len(text)} characters cannot be read", field="size", hint=_HOW)
     folded = unicodedata.normalize("NFKC", text).replace("μ", "u").replace("‑", "-").replace("–", "-")
+    folded = re.sub(r"[()]", " ", folded)
     folded = re.sub(r"(?<=[0-9]),(?=[0-9]{3}(?![0-9]))", "", folded)
     folded = re.sub(r"(?<=[0-9]),(?=[0-9]{1,2}(?![0-9]))", ".", folded)
     return " ".join(folded.split())

@@ -97,7 +97,7 @@ class Minerals:
         """Return a mineral by id or alias. Raises InputError, with a near word if there is one."""
         key = word.strip().lower()
         for mineral in self.minerals:
-            if key in (mineral.id, *mineral.aliases):
+            if key in (mineral.id, mineral.id.replace("-", " "), *mineral.aliases):
                 return mineral
         known = [name for mineral in self.minerals for name in (mineral.id, *mineral.aliases)]
         raise _unknown("abrasive", word, key, known, [mineral.id for mineral in self.minerals])

@@ -42,9 +42,10 @@ class Balance:
         self.symbols = [s for s in METALS if moles[s] > 0.0]
         total = sum(moles.values())
         self.z = [moles[s] / total for s in self.symbols]
-        self.total_c = max(composition.C / ATOMIC_WEIGHT["C"] / total, 1e-9)
-        self.total_n = composition.N / ATOMIC_WEIGHT["N"] / total
-        self.with_nitrogen = composition.N >= constants.smallest_nitrogen
+        carbon, nitrogen = (composition.get(s) / ATOMIC_WEIGHT[s] / total for s in ("C", "N"))
+        self.total_c = max(carbon, 1e-9)
+        self.total_n = nitrogen
+        self.with_nitrogen = composition.get("N") >= constants.smallest_nitrogen
         self.families = FAMILIES if self.with_nitrogen else FAMILIES[:-1]
         self._k_carbon = [self._factors_at_one(constants.carbide.get(p)) for p in self.families]
         self._k_nitrogen = [self._factors_at_one(constants.nitride.get(p)) for p in ("MC", "M2N")]
@@ -172,7 +173,8 @@ class Balance:
         d_carbon += d_log_c * self._exponents[0] * self._mx_carbon
         d_nitrogen += d_log_n * self.constants.nitrogen_exponent["MC"] * self._mx_nitrogen
         both = self._mx_carbon + self._mx_nitrogen
-        return (d_nitrogen * self._mx_carbon - self._mx_nitrogen * d_carbon) / (both * both)
+        slope: float = (d_nitrogen * self._mx_carbon - self._mx_nitrogen * d_carbon) / (both * both)
+        return slope
 
     def gains(self, *, by_carbon: bool) -> list[Vector | None]:
         """Return dK/d ln A of each family; None where the activity has no part in it."""

@@ -91,7 +91,7 @@ class CarbideModel:
     def equilibrium(
         self, composition: Composition, temperature_C: float, process: str = "ingot"
     ) -> CarbideState:
-        """Return full equilibrium at ``temperature_C`` (750 to 1300 degrees C), bcc iron and graphite excluded.
+        """Return full equilibrium at ``temperature_C`` (750 to 1300 C) without ferrite and graphite.
 
         Raises:
             OutOfRangeError: temperature or composition outside the range of the model.

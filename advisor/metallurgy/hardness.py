@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import isfinite
 from typing import Any
 
@@ -96,7 +97,7 @@ def hardness_scales(data: Mapping[str, Any]) -> HardnessScales:
             hint="give pairs as [HRC, HV]",
         ) from problem
     for column in (hrc, hv):
-        if len(column) < 2 or any(a >= b for a, b in zip(column, column[1:], strict=False)):
+        if len(column) < 2 or any(a >= b for a, b in pairwise(column)):
             raise KnowledgeError(
                 "the hardness pairs do not rise", path=_PATH, hint="order them by hardness, two at least"
             )

@@ -123,7 +123,7 @@ class EdgeRetention:
         millimetres += sum(self._volume[term] * value for term, value in option.volume.items())
         if millimetres < self._least:
             raise OutOfRangeError(
-                f"the card-cut regression gives {millimetres:.0f} mm, below the {self._least:g} mm it can mean",
+                f"the card-cut regression gives {millimetres:.0f} mm, less than it can mean",
                 field="edge",
                 hint="the edge is too obtuse or too soft for this comparison; try a smaller angle",
             )

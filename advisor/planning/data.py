@@ -49,6 +49,7 @@ class UsualLadder:
     class_id: str
     abrasive: str
     label: str
+    set_label: str
     um: tuple[float, ...]
 
 
@@ -145,17 +146,19 @@ def planning_data(parsed: Mapping[str, Any]) -> PlanningData:
 
     Raises:
         KnowledgeError: ratios are out of order, a usual ladder does not get finer, or the slack of
-            the start is wider than the comfortable ratio.
+            the start is wider than the ratio that counts as near.
     """
     steps = parsed["progression"]
-    ratios = Ratios(*(float(steps["ratios"][key]["value"]) for key in ("comfortable", "customary", "widest")))
+    ratios = Ratios(
+        *(float(steps["ratios"][key]["value"]) for key in ("near", "comfortable", "customary", "widest"))
+    )
     start = StartRules(
         tuple((float(row["up_to"]), float(row["um"])) for row in steps["start"]["by_work_mm2"]),
         tuple((float(row["up_to"]), float(row["um"])) for row in steps["start"]["by_chip_mm"]),
         float(steps["start"]["slack"]["value"]),
     )
     ladders = tuple(
-        UsualLadder(row["class"], row["abrasive"], row["label"], tuple(map(float, row["um"])))
+        UsualLadder(row["class"], row["abrasive"], row["label"], row["set"], tuple(map(float, row["um"])))
         for row in steps["ladders"]
     )
     _check(ratios, start, ladders)
@@ -228,12 +231,12 @@ def _range(row: Mapping[str, Any]) -> Range:
 
 
 def _check(ratios: Ratios, start: StartRules, ladders: tuple[UsualLadder, ...]) -> None:
-    if not 1 < ratios.comfortable <= ratios.customary < ratios.widest:
+    if not 1 < ratios.near <= ratios.comfortable <= ratios.customary < ratios.widest:
         raise KnowledgeError(
-            "ratios are out of order", hint="1 < comfortable, at most customary, below widest"
+            "ratios are out of order", hint="above 1: near, comfortable, customary and widest, rising"
         )
-    if not 1 <= start.slack <= ratios.comfortable:
-        raise KnowledgeError("slack of the start is out of range", hint="1 to the comfortable ratio")
+    if not 1 <= start.slack <= ratios.near:
+        raise KnowledgeError("slack of the start is out of range", hint="1 to the ratio near")
     for rows, name in ((start.by_work, "by_work_mm2"), (start.by_chip, "by_chip_mm")):
         if list(rows) != sorted(rows):
             raise KnowledgeError(f"start {name} is not in ascending order", hint="sort it by up_to")

@@ -223,5 +223,14 @@ class Plan:
     reason_if_empty: str | None
 
     def to_json(self) -> dict[str, Any]:
-        """Return the plan as plain dictionaries and tuples."""
-        return asdict(self)
+        """Return the plan as plain dictionaries and lists; numbers to four significant digits."""
+        plain: dict[str, Any] = _plain(asdict(self))
+        return plain
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, tuple):
+        return [_plain(item) for item in value]
+    return float(f"{value:.4g}") if isinstance(value, float) else value

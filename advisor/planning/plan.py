@@ -130,7 +130,7 @@ def _not_worth_it(
     hard = request.wear_resistance >= rules.hard_resistance
     if job.kind == TOUCH_UP or middle < (rules.hard_minutes if hard else rules.long_minutes):
         return None
-    key = "hard-wearing" if hard else "long"
+    key = ("hard-wearing" if hard else "long") + ("-rebevel" if job.kind == "rebevel" else "")
     low, high = (float(round(value)) for value in minutes)
     return data.texts.fill(f"not_worth_it.{key}", low=low, high=high, resistance=request.wear_resistance)
 
@@ -141,7 +141,7 @@ def _notes(
     texts, finish = data.texts, found.finish
     notes = [texts.fill("note.pass-count")]
     if request.kit is None:
-        notes.append(texts.fill("note.no-kit", abrasive=usual_ladder(request, data).label))
+        notes.append(texts.fill("note.no-kit", abrasive=usual_ladder(request, data).set_label))
     elif not finish.asked:
         name = data.minerals.mineral(request.abrasive).name if request.abrasive else ""
         notes.append(texts.fill("note.kit-decides", abrasive=name.capitalize(), stone=finish.name))

@@ -6,7 +6,7 @@ enough to end) and leaves out what lies beyond them, so that it compares kits on
 to the comfortable one count as that one.  Each choice below keeps the worst ratio from growing when a
 stone is added to the kit:
 
-* the finish is the stone nearest to the aim, where stones within the comfortable ratio count as equally
+* the finish is the stone nearest to the aim, where stones within the ratio ``near`` count as equally
   near;
 * the start is the stone nearest to the coarseness asked for, on the same terms;
 * the steps between are chosen among those whose widest jump is the least possible.
@@ -28,11 +28,13 @@ class Ratios:
     """Bounds on the size ratio of one step to the next, coarser over finer, each above 1.
 
     Attributes:
+        near: stones for the finish, or for the start, within this of the size asked for do equally well.
         comfortable: a step up to this is never worth another stone.
         customary: the widest of the usual steps.
         widest: anything wider is named as a gap.
     """
 
+    near: float
     comfortable: float
     customary: float
     widest: float
@@ -111,7 +113,7 @@ def _finish(rungs: tuple[Rung, ...], aim: Aim, ratios: Ratios) -> tuple[Rung, st
     def key(rung: Rung) -> tuple[object, ...]:
         away = distance(rung.um, aim.pick_um)
         place = order.index(place_of(rung.um, aim))
-        return (place, max(away, ratios.comfortable), rung.cutting != CUTS, away, rung.suits, rung.um)
+        return (place, max(away, ratios.near), rung.cutting != CUTS, away, rung.suits, rung.um)
 
     best = min(rungs, key=key)
     return best, place_of(best.um, aim)
@@ -124,12 +126,12 @@ def _start(rungs: tuple[Rung, ...], finish: Rung, aim: Aim, ratios: Ratios) -> R
 
     def key(rung: Rung) -> tuple[object, ...]:
         away = distance(rung.um, aim.start_um)
-        near = max(away, ratios.comfortable)
+        near = max(away, ratios.near)
         return (near, rung.fresh, rung.cutting != CUTS, away, rung.suits, rung.um)
 
     best = min(able, key=key)
     # A stone that starts no nearer to what is asked than the finish itself only adds a change of stones.
-    if distance(finish.um, aim.start_um) <= ratios.comfortable:
+    if distance(finish.um, aim.start_um) <= ratios.near:
         return finish
     return best
 

@@ -96,15 +96,14 @@ def shown_passes(exact: Range, rules: RemovalRules) -> tuple[int, int]:
     return (low, high) if high > low else (low, low + rules.least_passes)
 
 
-def minutes_for(passes: tuple[int, int], request: PlanRequest, rules: RemovalRules) -> Range:
+def minutes_for(exact: Range, request: PlanRequest, rules: RemovalRules) -> Range:
     """Return minutes for both sides and setting up the stone."""
     assert request.edge_length_mm is not None
     length = request.edge_length_mm / rules.seconds_per_mm
-    low, high = (
-        2 * count * seconds * length / 60 + setting
-        for count, seconds, setting in zip(passes, rules.seconds, rules.minutes_per_stone, strict=True)
-    )
-    return low, high
+    per_minute = (60 / (2 * length * rules.seconds[1]), 60 / (2 * length * rules.seconds[0]))
+    least = float(rules.least_passes)
+    low, high = quotient_range((max(exact[0], least), max(exact[1], least)), per_minute)
+    return low + rules.minutes_per_stone[0], high + rules.minutes_per_stone[1]
 
 
 def _rounded(value: float, rules: RemovalRules) -> int:

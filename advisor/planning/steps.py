@@ -27,7 +27,6 @@ def _step(
 ) -> Step:
     section = job.section_mm2 if before is None else section_after(before, request, data)
     exact = exact_passes(section, rung, request.wear_resistance, data.removal)
-    passes = shown_passes(exact, data.removal)
     role = _role(before is None, last)
     slots: dict[str, object] = {
         "stone": rung.name,
@@ -43,11 +42,11 @@ def _step(
         micron=rung.um,
         ratio=before.um / rung.um if before else None,
         purpose=data.texts.fill(f"purpose.{purpose}", **slots),
-        passes=passes,
+        passes=shown_passes(exact, data.removal),
         until=data.texts.fill(f"until.{_until(role, request, job, data)}", **slots),
         notes=_notes(rung, request, data),
         cautions=_cautions(rung, data),
-        minutes=minutes_for(passes, request, data.removal),
+        minutes=minutes_for(exact, request, data.removal),
     )
 
 

@@ -16,7 +16,9 @@ def strop_step(request: PlanRequest, finish: Rung, data: PlanningData) -> StropS
         return _none(data.texts.fill("strop.not-advised"))
     if request.kit is None:
         backing = data.stropping.default_backing
-        passes, risk = _passes(request, finish, request.strop_compound_coarsest_um, backing, data)
+        # The finest compound that is advised rounds the apex soonest.
+        compound = request.strop_compound_finest_um or request.strop_compound_coarsest_um
+        passes, risk = _passes(request, finish, compound, backing, data)
         if passes is None:
             return _none(data.texts.fill("strop.not-advised"))
         text = data.texts.fill("strop.no-kit", low=passes[0], high=passes[1])

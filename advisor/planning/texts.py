@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from string import Formatter
 from typing import Any
 
 from advisor.errors import KnowledgeError
 
 DIGITS = 3
+PATH = "rules/planning/texts.yaml"
 
 
 @dataclass(frozen=True)
@@ -19,31 +21,34 @@ class Texts:
 
     @classmethod
     def from_data(cls, data: Mapping[str, Any]) -> Texts:
-        """Build from the parsed ``texts.yaml``: groups of templates, other keys are left out."""
-        return cls(
-            {
-                f"{group}.{key}": template
-                for group, rows in data.items()
-                if isinstance(rows, Mapping)
-                for key, template in rows.items()
-            }
-        )
+        """Build from the parsed ``texts.yaml``: ``slots`` and ``texts``, both by group.
+
+        Raises:
+            KnowledgeError: a template names a slot that its group does not have.
+        """
+        templates = {}
+        for group, rows in data["texts"].items():
+            known = data["slots"].get(group, [])
+            for key, template in rows.items():
+                for _, slot, _, _ in Formatter().parse(template):
+                    if slot is not None and slot not in known:
+                        raise KnowledgeError(
+                            f"text {group}.{key} names the slot {slot!r}",
+                            path=PATH,
+                            hint=f"slots of {group}: {', '.join(known) or 'none'}",
+                        )
+                templates[f"{group}.{key}"] = template
+        return cls(templates)
 
     def fill(self, key: str, **slots: object) -> str:
         """Return the sentence ``group.key`` with its slots filled; numbers to three digits.
 
         Raises:
-            KnowledgeError: there is no such template, or it names a slot that is not filled.
+            KnowledgeError: there is no such template.
         """
         if key not in self.templates:
-            raise KnowledgeError(f"no text {key}", path="rules/planning/texts.yaml", hint="add it")
-        shown = {name: _shown(value) for name, value in slots.items()}
-        try:
-            return self.templates[key].format(**shown)
-        except KeyError as missing:
-            hint = f"it may use {', '.join(sorted(shown))}" if shown else "it has no slots"
-            message = f"text {key} names the slot {missing.args[0]}"
-            raise KnowledgeError(message, path="rules/planning/texts.yaml", hint=hint) from None
+            raise KnowledgeError(f"no text {key}", path=PATH, hint="add it")
+        return self.templates[key].format(**{name: _shown(value) for name, value in slots.items()})
 
 
 def _shown(value: object) -> str:

@@ -19,6 +19,10 @@ from advisor.errors import InputError, KnowledgeError, OutOfRangeError, Whetrule
         ("1000 JIS", 11.5, "JIS 1000"),
         ("JIS 1000", 11.5, "JIS 1000"),
         ("jis#1000", 11.5, "JIS 1000"),
+        ("#1000 (JIS)", 11.5, "JIS 1000"),
+        ("1000 grit JIS", 11.5, "JIS 1000"),
+        ("FEPA-F400", 17.3, "F400"),
+        ("3µ", 3.0, "3 um"),
         ("P400", 35.0, "P400"),
         ("p 400", 35.0, "P400"),
         ("FEPA P 400", 35.0, "P400"),
@@ -50,7 +54,9 @@ def test_mesh_past_the_last_sieve_follows_the_rule_of_thumb(scales: GritScales) 
     assert scales.parse("600 mesh").um == pytest.approx(14900 / 600, abs=0.01)
 
 
-@pytest.mark.parametrize("text", ["1000", "#1000", "1000 grit", "1k", "1,000", "１０００"])
+@pytest.mark.parametrize(
+    "text", ["1000", "#1000", "1000 grit", "grit 1000", "1000grit", "1k", "1,000", "１０００"]
+)
 def test_a_bare_number_is_ambiguous_and_says_so(scales: GritScales, text: str) -> None:
     size = scales.parse(text)
     assert (size.um, size.scale, size.assumed) == (11.5, "jis", True)
@@ -88,8 +94,10 @@ def test_between_two_grades_size_is_computed_between_theirs(scales: GritScales) 
 
 @pytest.mark.parametrize(
     "text",
-    ["", "extra fine", "fine", "0", "0 um", "-5 um", "1e9", "nan", "inf um", "6 mm", "FEPA 400", "1000/6000"]
-    + ["JIS", "P", "um", "#", "1000 JIS P400", "6 6 um", "٣ um", "9" * 500],
+    [
+        *("", "extra fine", "fine", "0", "0 um", "-5 um", "1e9", "nan", "inf um", "6 mm", "FEPA 400"),
+        *("1000/6000", "JIS", "P", "um", "#", "1000 JIS P400", "6 6 um", "٣ um", "9" * 500),
+    ],
 )
 def test_what_is_not_a_size_is_refused_with_a_hint(scales: GritScales, text: str) -> None:
     with pytest.raises(InputError) as caught:
@@ -114,6 +122,13 @@ def test_maker_dependent_numbers_ask_for_a_range(scales: GritScales) -> None:
 def test_views_name_nearest_grades_or_none(scales: GritScales) -> None:
     assert scales.views(11.5) == {"jis": "JIS 1000", "fepa_f": "F500", "fepa_p": "P1500", "ansi": "ANSI 800"}
     assert scales.views(0.3) == {"jis": None, "fepa_f": None, "fepa_p": None, "ansi": None}
+
+
+@pytest.mark.parametrize(("text", "hint"), [("6", "write 6 um"), ("0.5", "write 0.5 um")])
+def test_a_small_bare_number_may_be_micrometres(scales: GritScales, text: str, hint: str) -> None:
+    with pytest.raises(OutOfRangeError) as caught:
+        scales.parse(text)
+    assert hint in caught.value.hint
 
 
 def test_every_grade_reads_back_from_its_label(scales: GritScales) -> None:

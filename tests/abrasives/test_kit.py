@@ -26,11 +26,23 @@ def one(text: str, scales: GritScales, words: KitWords) -> Any:
             "diamond resin 1000 JIS stone, 6 mm thick, settled",
             ("stone", "diamond", "diamond", "resin", 11.5, 6.0, "settled", None),
         ),
-        ("strop: firm leather, 1 um diamond", ("strop", "diamond", "diamond", "loose", 1.0, None, None, "firm-leather")),
+        (
+            "strop: firm leather, 1 um diamond",
+            ("strop", "diamond", "diamond", "loose", 1.0, None, None, "firm-leather"),
+        ),
         ("D151 diamond plate, new", ("stone", "diamond", "diamond", "plated", 137.5, None, "fresh", None)),
-        ("#400 ceramic waterstone", ("stone", "ceramic-alumina", "alumina", None, 30.0, None, "settled", None)),
-        ("3 µm alumina lapping film on glass", ("film", "alumina", "alumina", "film", 3, None, "settled", "hard-plate")),
-        ("balsa, chromium oxide 0,5 um", ("strop", "chromium-oxide", "alumina", "loose", 0.5, None, None, "balsa")),
+        (
+            "#400 ceramic waterstone",
+            ("stone", "ceramic-alumina", "alumina", None, 30.0, None, "settled", None),
+        ),
+        (
+            "3 µm alumina lapping film on glass",
+            ("film", "alumina", "alumina", "film", 3, None, "settled", "hard-plate"),
+        ),
+        (
+            "balsa, chromium oxide 0,5 um",
+            ("strop", "chromium-oxide", "alumina", "loose", 0.5, None, None, "balsa"),
+        ),
         ("hanging strop, bare", ("strop", None, None, None, None, None, None, "hanging")),
         ("clean leather", ("strop", None, None, None, None, None, None, "leather")),
         ("coarse D151 resin plate", ("stone", None, None, "resin", 137.5, None, "settled", None)),
@@ -91,7 +103,14 @@ def test_kit_from_data_reads_each_key(scales: GritScales, words: KitWords) -> No
     data = {
         "name": "Bench",
         "items": [
-            {"kind": "stone", "abrasive": "diamond", "bond": "resin", "size": 1000, "thickness": 6, "state": "new"},
+            {
+                "kind": "stone",
+                "abrasive": "diamond",
+                "bond": "resin",
+                "size": 1000,
+                "thickness": 6,
+                "state": "new",
+            },
             {"name": "Old strop", "kind": "strop", "backing": "suede", "compound": "0.5 um chromium oxide"},
             {"kind": "strop", "backing": "balsa", "compound": "bare"},
         ],
@@ -99,7 +118,12 @@ def test_kit_from_data_reads_each_key(scales: GritScales, words: KitWords) -> No
     kit = kit_from_data(data, scales, words)
     stone, strop, bare = kit.items
     assert (stone.um, stone.thickness_mm, stone.state, stone.size.assumed) == (11.5, 6.0, "fresh", True)
-    assert (strop.name, strop.abrasive, strop.um, strop.backing) == ("Old strop", "chromium-oxide", 0.5, "soft-leather")
+    assert (strop.name, strop.abrasive, strop.um, strop.backing) == (
+        "Old strop",
+        "chromium-oxide",
+        0.5,
+        "soft-leather",
+    )
     assert bare.bare
     assert kit_from_text(kit_to_text(kit, words), scales, words, name="Bench") == kit
 
@@ -116,7 +140,11 @@ def test_kit_from_data_reads_each_key(scales: GritScales, words: KitWords) -> No
         ({"size": "1000", "thickness": [6]}, "thickness", "in mm"),
         ({"size": "1000", "compound": "1 um"}, "compound", "abrasive and size"),
         ({"kind": "strop", "backing": "balsa", "size": "1 um"}, "size", "compound"),
-        ({"kind": "strop", "backing": "balsa", "compound": "1 um diamond leather"}, "compound", "1 um diamond"),
+        (
+            {"kind": "strop", "backing": "balsa", "compound": "1 um diamond leather"},
+            "compound",
+            "1 um diamond",
+        ),
         ({"size": "1000", "name": "a:b"}, "name", "colon"),
         ({"size": "1000", "name": "strop"}, "name", "kind"),
         ({"size": "1000", "name": "x" * 500}, "name", "60"),
@@ -134,7 +162,9 @@ def test_faulty_items(
     assert hint in error.hint
 
 
-@pytest.mark.parametrize("data", [None, [], "x", {"items": 3}, {"items": "abc"}, {"items": [1]}, {"itms": []}])
+@pytest.mark.parametrize(
+    "data", [None, [], "x", {"items": 3}, {"items": "abc"}, {"items": [1]}, {"itms": []}]
+)
 def test_what_is_no_kit_is_refused(data: object, scales: GritScales, words: KitWords) -> None:
     with pytest.raises(ErrorList):
         kit_from_data(data, scales, words)
@@ -158,11 +188,15 @@ def test_only_the_word_film_has_two_meanings(words: KitWords) -> None:
         for _, names in values:
             for name in dict.fromkeys(names):
                 meanings.setdefault(name, []).append(field)
-    assert {word: fields for word, fields in meanings.items() if len(fields) > 1} == {"film": ["kind", "bond"]}
+    assert {word: fields for word, fields in meanings.items() if len(fields) > 1} == {
+        "film": ["kind", "bond"]
+    }
     assert set(FIELDS) == set(dict(words.values))
 
 
-sizes = st.sampled_from(["JIS 1000", "1000", "#8000", "P400", "F600", "D46", "6 um", "2/1 um", "7/5", "600 mesh"])
+sizes = st.sampled_from(
+    ["JIS 1000", "1000", "#8000", "P400", "F600", "D46", "6 um", "2/1 um", "7/5", "600 mesh"]
+)
 names = st.one_of(st.just(""), st.text("abcdefg hé", max_size=20))
 
 
@@ -171,7 +205,9 @@ def items(draw: st.DrawFn) -> dict[str, Any]:
     minerals = ["diamond", "cbn", "silicon-carbide", "alumina", "natural", "chromium-oxide"]
     item: dict[str, Any] = {"kind": draw(st.sampled_from(["stone", "film", "strop"]))}
     if item["kind"] == "strop":
-        item["backing"] = draw(st.sampled_from(["hard-plate", "hardwood", "balsa", "firm-leather", "felt", "hanging"]))
+        item["backing"] = draw(
+            st.sampled_from(["hard-plate", "hardwood", "balsa", "firm-leather", "felt", "hanging"])
+        )
         item["compound"] = draw(st.one_of(st.just("bare"), sizes.map(lambda size: f"{size}, diamond")))
     else:
         item["size"] = draw(sizes)

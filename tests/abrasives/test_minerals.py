@@ -13,7 +13,7 @@ from advisor.errors import InputError, KnowledgeError, OutOfRangeError
 
 @pytest.mark.parametrize(
     ("abrasive", "family", "ratio"),
-    # Arithmetic on handbook hardnesses, worked by hand: 2100/2800, 2600/2800, 4700/2800, 8500/2800, 1100/1600.
+    # Handbook hardnesses, worked by hand: 2100/2800, 2600/2800, 4700/2800, 8500/2800, 1100/1600.
     [
         ("alumina", "MC", 0.75),
         ("silicon-carbide", "MC", 0.93),

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from advisor.planning.progression import Aim, Ratios, choose, place_of
 from advisor.planning.rungs import Rung
 
-RATIOS = Ratios(comfortable=2.0, customary=3.0, widest=3.57)
+RATIOS = Ratios(near=2.0, comfortable=2.6, customary=3.0, widest=3.57)
 
 
 def rung(um: float, cutting: str = "cuts", fresh: bool = False) -> Rung:
