@@ -119,7 +119,11 @@ class Advice:
             "plan": self._plan(),
             "computed": dict(self.computed),
             "values": {n: _plain(v) for n, v in values.items()},
-            "notes": [_note(n) for n in self.notes if n.topic not in ("caution", "dial-in", "deburr", "strop", "test")],
+            "notes": [
+                _note(n)
+                for n in self.notes
+                if n.topic not in ("caution", "dial-in", "deburr", "strop", "test")
+            ],
             "cautions": [_note(n) for n in self.by_topic("caution")],
             "ask_next": [dict(a) for a in self.ask_next],
             "would_change": [dict(w) for w in self.would_change],
@@ -172,10 +176,15 @@ class Advice:
 
     def _plan(self) -> dict[str, Any]:
         plan = self.plan
-        texts = {topic: [_note(n) for n in self.by_topic(topic)] for topic in ("dial-in", "deburr", "strop", "test")}
+        texts = {
+            topic: [_note(n) for n in self.by_topic(topic)]
+            for topic in ("dial-in", "deburr", "strop", "test")
+        }
         return {
             "dial_in": texts["dial-in"],
-            "steps": [vars(s) | {"passes": list(s.passes), "minutes": list(s.minutes)} for s in plan.steps] if plan else [],
+            "steps": [vars(s) | {"passes": list(s.passes), "minutes": list(s.minutes)} for s in plan.steps]
+            if plan
+            else [],
             "deburr": texts["deburr"],
             "strop": texts["strop"],
             "tests": texts["test"],
@@ -189,12 +198,18 @@ def _plain(value: Any) -> Any:
 
 
 def _note(note: Note) -> dict[str, Any]:
-    return {"topic": note.topic, "text": note.text, "rule": note.rule, "status": note.status, "basis": note.basis}
+    return {
+        "topic": note.topic,
+        "text": note.text,
+        "rule": note.rule,
+        "status": note.status,
+        "basis": note.basis,
+    }
 
 
 def _reasons(band: Band) -> dict[str, Any]:
     return {
-        "favoured_by": [r for r in band.favoured_by],
+        "favoured_by": list(band.favoured_by),
         "trade_offs": [
             {"stands": list(t.stands), "gives_way": list(t.gives_way), "why": t.why} for t in band.trade_offs
         ],

@@ -13,11 +13,22 @@ from advisor.knowledge.model import Rule
 from advisor.question import Question
 from advisor.summary import number
 
-_INPUT_OF = {"angle": "angle", "finish": "finish", "strop.passes": "strop_passes", "strop.compound": "strop_compound"}
+_INPUT_OF = {
+    "angle": "angle",
+    "finish": "finish",
+    "strop.passes": "strop_passes",
+    "strop.compound": "strop_compound",
+}
 _ABOUT = {"angle": "angle", "finish": "finish", "strop.passes": "strop", "strop.compound": "strop"}
-_ABOUT_VERDICT = {"size-jump": "progression", "abrasive-too-soft": "abrasive", "over-stropping": "strop",
-                  "compound-too-fine": "strop", "compound-too-coarse": "strop", "below-what-holds": "angle",
-                  "wider-than-needed": "angle"}  # fmt: skip
+_ABOUT_VERDICT = {
+    "size-jump": "progression",
+    "abrasive-too-soft": "abrasive",
+    "over-stropping": "strop",
+    "compound-too-fine": "strop",
+    "compound-too-coarse": "strop",
+    "below-what-holds": "angle",
+    "wider-than-needed": "angle",
+}
 
 
 def judge(reasoner: Reasoner, question: Question, outcome: Outcome) -> tuple[Verdict, ...]:
@@ -58,20 +69,28 @@ def _judge_band(outcome: Outcome, band: Band, value: float) -> Verdict:
     ):
         if broken and bound is not None:
             limit, rule = bound
+            name = rule.then.verdict or default
+            text = outcome.kb.verdicts[name]["text"]
             return _verdict(
-                outcome, about, rule.then.verdict or default,
-                summary=f"{outcome.kb.verdicts[rule.then.verdict or default]['text']} {filled(rule.because, outcome.values, outcome.kb)}",
+                outcome,
+                about,
+                name,
+                summary=f"{text} {filled(rule.because, outcome.values, outcome.kb)}",
                 deviation=_deviation(target.scale, target.unit, value, limit),
                 change=_change(target.label, target.unit, limit, value),
                 rules=(rule.id,),
-            )  # fmt: skip
+            )
     if band.low <= value <= band.high:
         return _verdict(outcome, about, "fits", rules=band.favoured_by[:3])
     end, by = (band.low, band.low_set_by) if value < band.low else (band.high, band.high_set_by)
     return _verdict(
-        outcome, about, "inside-limits", deviation=_deviation(target.scale, target.unit, value, end),
-        change=_change(target.label, target.unit, end, value), rules=by[:3],
-    )  # fmt: skip
+        outcome,
+        about,
+        "inside-limits",
+        deviation=_deviation(target.scale, target.unit, value, end),
+        change=_change(target.label, target.unit, end, value),
+        rules=by[:3],
+    )
 
 
 def _deviation(scale: str, unit: str, value: float, bound: float) -> str:
@@ -87,9 +106,12 @@ def _change(label: str, unit: str, bound: float, value: float) -> str:
 
 def _from_advice(outcome: Outcome, rule: Rule, about: str) -> Verdict:
     return _verdict(
-        outcome, about, rule.then.verdict or "inside-limits",
-        summary=filled(rule.then.text, outcome.values, outcome.kb), rules=(rule.id,),
-    )  # fmt: skip
+        outcome,
+        about,
+        rule.then.verdict or "inside-limits",
+        summary=filled(rule.then.text, outcome.values, outcome.kb),
+        rules=(rule.id,),
+    )
 
 
 def _mark_looks(
@@ -103,5 +125,12 @@ def _mark_looks(
     found = verdicts.get("finish", [])
     if without is not None and finish < without.low and all(v.good for v in found):
         rules = without.low_set_by[:3]
-        found[:] = [_verdict(outcome, "finish", "only-for-looks", rules=rules,
-                             change=_change("Finish for cutting", "µm", without.pick, float(finish)))]  # fmt: skip
+        found[:] = [
+            _verdict(
+                outcome,
+                "finish",
+                "only-for-looks",
+                rules=rules,
+                change=_change("Finish for cutting", "µm", without.pick, float(finish)),
+            )
+        ]

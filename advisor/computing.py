@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 from advisor.abrasives.grits import GrainSize
@@ -23,16 +24,29 @@ Values = Mapping[str, Value]
 Findings = dict[str, Finding]
 
 _ELEMENTS = {
-    "steel.carbon": "C", "steel.chromium": "Cr", "steel.molybdenum": "Mo", "steel.vanadium": "V",
-    "steel.niobium": "Nb", "steel.tungsten": "W", "steel.nitrogen": "N",
-}  # fmt: skip
+    "steel.carbon": "C",
+    "steel.chromium": "Cr",
+    "steel.molybdenum": "Mo",
+    "steel.vanadium": "V",
+    "steel.niobium": "Nb",
+    "steel.tungsten": "W",
+    "steel.nitrogen": "N",
+}
 CARBIDES = {
-    "carbide.mc": ("MC",), "carbide.chromium": ("M7C3", "M23C6"), "carbide.m6c": ("M6C",),
-    "carbide.m3c": ("M3C",), "carbide.nitride": ("M2N",),
-}  # fmt: skip
+    "carbide.mc": ("MC",),
+    "carbide.chromium": ("M7C3", "M23C6"),
+    "carbide.m6c": ("M6C",),
+    "carbide.m3c": ("M3C",),
+    "carbide.nitride": ("M2N",),
+}
 _REPORTED_AS = {"carbide.mc": "MC", "carbide.chromium": "CrC", "carbide.m6c": "M6C", "carbide.m3c": "M3C"}
-_HARDEST_FIRST = (("carbide.mc", "MC"), ("carbide.nitride", "nitrides"), ("carbide.m6c", "M6C"),
-                  ("carbide.chromium", "M7C3"), ("carbide.m3c", "M3C"))  # fmt: skip
+_HARDEST_FIRST = (
+    ("carbide.mc", "MC"),
+    ("carbide.nitride", "nitrides"),
+    ("carbide.m6c", "M6C"),
+    ("carbide.chromium", "M7C3"),
+    ("carbide.m3c", "M3C"),
+)
 
 
 def computations(facts: Facts) -> tuple[Computation, ...]:
@@ -40,35 +54,103 @@ def computations(facts: Facts) -> tuple[Computation, ...]:
     steel = ("grade", "composition")
     hard = tuple(name for name, _ in _HARDEST_FIRST)
     return (
-        Computation("grade record", "catalogue of grades", steel,
-                    ("grade.known", "grade.group", "grade.layers", "process", "grade.hardness_low",
-                     "grade.hardness_high", "grade.hardness_usual", "grade.hardness_max", "grade.toughness"),
-                    facts.grade_record),
+        Computation(
+            "grade record",
+            "catalogue of grades",
+            steel,
+            (
+                "grade.known",
+                "grade.group",
+                "grade.layers",
+                "process",
+                "grade.hardness_low",
+                "grade.hardness_high",
+                "grade.hardness_usual",
+                "grade.hardness_max",
+                "grade.toughness",
+            ),
+            facts.grade_record,
+        ),
         Computation("composition", "nominal composition", steel, tuple(_ELEMENTS), facts.composition),
-        Computation("carbides after hardening",
-                    "ideal-solution carbide equilibrium at the hardening temperature, less what lags behind",
-                    (*steel, "process"),
-                    (*CARBIDES, "carbide.total", "carbide.size", "matrix.carbon", "matrix.chromium", "matrix.stainless"),
-                    facts.carbides),
-        Computation("hardness left unused", "hardness the grade can carry less this hardness",
-                    ("hardness", "grade.hardness_max"), ("hardness.margin",), facts.hardness_margin),
-        Computation("wear resistance", "card-cut regression, this steel over one without carbides at equal hardness",
-                    (*steel, "process"), ("wear.resistance",), facts.wear_resistance),
-        Computation("abrasive against carbide", "hardness of the abrasive over that of the hardest carbide present",
-                    ("abrasive", *hard), ("abrasive.cuts",), facts.abrasive_cuts),
-        Computation("use profile", "what the use asks of an edge", ("use",),
-                    ("use.motion", "use.bite", "use.refinement", "use.side_load", "use.impact", "use.corrosion", "use.wear"),
-                    facts.use_profile),
-        Computation("size jump to the strop", "last abrasive over compound", ("finish", "strop_compound"),
-                    ("strop.jump",), facts.strop_jump),
-        Computation("risk of rounding by the strop",
-                    "1 - 0.5^(passes / passes the backing allows after this jump), a working model",
-                    ("finish", "strop_compound", "strop_backing", "strop_passes"), ("strop.risk",), facts.strop_risk),
-        Computation("widest size jump", "coarser over finer, neighbours in the progression",
-                    ("progression", "finish"), ("progression.worst_ratio",), facts.worst_ratio),
-        Computation("change of angle", "planned angle less present angle", ("angle", "present_angle"),
-                    ("edge.rebevel",), facts.rebevel),
-    )  # fmt: skip
+        Computation(
+            "carbides after hardening",
+            "ideal-solution carbide equilibrium at the hardening temperature, less what lags behind",
+            (*steel, "process"),
+            (
+                *CARBIDES,
+                "carbide.total",
+                "carbide.size",
+                "matrix.carbon",
+                "matrix.chromium",
+                "matrix.stainless",
+            ),
+            facts.carbides,
+        ),
+        Computation(
+            "hardness left unused",
+            "hardness the grade can carry less this hardness",
+            ("hardness", "grade.hardness_max"),
+            ("hardness.margin",),
+            facts.hardness_margin,
+        ),
+        Computation(
+            "wear resistance",
+            "card-cut regression, this steel over one without carbides at equal hardness",
+            (*steel, "process"),
+            ("wear.resistance",),
+            facts.wear_resistance,
+        ),
+        Computation(
+            "abrasive against carbide",
+            "hardness of the abrasive over that of the hardest carbide present",
+            ("abrasive", *hard),
+            ("abrasive.cuts",),
+            facts.abrasive_cuts,
+        ),
+        Computation(
+            "use profile",
+            "what the use asks of an edge",
+            ("use",),
+            (
+                "use.motion",
+                "use.bite",
+                "use.refinement",
+                "use.side_load",
+                "use.impact",
+                "use.corrosion",
+                "use.wear",
+            ),
+            facts.use_profile,
+        ),
+        Computation(
+            "size jump to the strop",
+            "last abrasive over compound",
+            ("finish", "strop_compound"),
+            ("strop.jump",),
+            facts.strop_jump,
+        ),
+        Computation(
+            "risk of rounding by the strop",
+            "1 - 0.5^(passes / passes the backing allows after this jump), a working model",
+            ("finish", "strop_compound", "strop_backing", "strop_passes"),
+            ("strop.risk",),
+            facts.strop_risk,
+        ),
+        Computation(
+            "widest size jump",
+            "coarser over finer, neighbours in the progression",
+            ("progression", "finish"),
+            ("progression.worst_ratio",),
+            facts.worst_ratio,
+        ),
+        Computation(
+            "change of angle",
+            "planned angle less present angle",
+            ("angle", "present_angle"),
+            ("edge.rebevel",),
+            facts.rebevel,
+        ),
+    )
 
 
 class Facts:
@@ -132,21 +214,24 @@ class Facts:
         if state is None:
             return {}
         found: Findings = {}
+        volumes = []
         published = {c.family: c for c in grade.carbides if c.basis == "published"} if grade else {}
         for name, families in CARBIDES.items():
             reported = published.get(_REPORTED_AS.get(name, ""))
             if reported is not None:
                 low, high = reported.volume
                 found[name] = Finding((low + high) / 2, (high - low) / 2, "published", reported.source)
+                volumes.append((low + high) / 2)
             else:
                 volume = sum(state.volume[f] for f in families)
                 error = max(state.error_by_family[f] for f in families)
                 found[name] = Finding(round(volume, 2), round(error, 2))
+                volumes.append(volume)
         total = published.get("total")
         found["carbide.total"] = (
             Finding(sum(total.volume) / 2, None, "published", total.source)
             if total is not None
-            else Finding(round(sum(float(f.value) for f in found.values()), 2), state.error_total)  # type: ignore[arg-type]
+            else Finding(round(sum(volumes), 2), state.error_total)
         )
         if grade and grade.carbide_size:
             found["carbide.size"] = Finding(grade.carbide_size, basis=grade.carbide_size_basis)
@@ -158,9 +243,8 @@ class Facts:
         return found
 
     def hardness_margin(self, values: Values) -> Findings:
-        if "hardness" not in values or "grade.hardness_max" not in values:
-            return {}
-        return {"hardness.margin": Finding(float(values["grade.hardness_max"]) - float(values["hardness"]), 1.0)}  # type: ignore[arg-type]
+        known = _numbers(values, "grade.hardness_max", "hardness")
+        return {"hardness.margin": Finding(known[0] - known[1], 1.0)} if known else {}
 
     def wear_resistance(self, values: Values) -> Findings:
         state = self.carbide_state(values)
@@ -196,19 +280,16 @@ class Facts:
         return {f"use.{name}": Finding(getattr(use, name), basis=use.basis) for name in names}
 
     def strop_jump(self, values: Values) -> Findings:
-        if "finish" not in values or "strop_compound" not in values:
-            return {}
-        return {"strop.jump": Finding(round(float(values["finish"]) / float(values["strop_compound"]), 3))}  # type: ignore[arg-type]
+        known = _numbers(values, "finish", "strop_compound")
+        return {"strop.jump": Finding(round(known[0] / known[1], 3))} if known else {}
 
     def strop_risk(self, values: Values) -> Findings:
-        if not all(name in values for name in ("finish", "strop_backing", "strop_passes")):
+        known, backing = _numbers(values, "finish", "strop_passes"), values.get("strop_backing")
+        if known is None or backing is None:
             return {}
-        compound = values.get("strop_compound")
+        compound = _numbers(values, "strop_compound")
         found = self.bench.strops.risk(
-            float(values["finish"]),  # type: ignore[arg-type]
-            None if compound is None else float(compound),  # type: ignore[arg-type]
-            str(values["strop_backing"]),
-            round(float(values["strop_passes"])),  # type: ignore[arg-type]
+            known[0], compound[0] if compound else None, str(backing), round(known[1])
         )
         return {"strop.risk": Finding(round(found.value, 3), basis="estimated", note=found.level)}
 
@@ -218,17 +299,20 @@ class Facts:
         return tuple(self.bench.scales.parse(part) for part in re.split(r",\s*", text) if part)
 
     def worst_ratio(self, values: Values) -> Findings:
-        sizes = [s.um for s in self.progression(values)]
-        if "finish" in values:
-            sizes.append(float(values["finish"]))  # type: ignore[arg-type]
+        sizes = [s.um for s in self.progression(values)] + (_numbers(values, "finish") or [])
         if len(sizes) < 2:
             return {}
-        return {"progression.worst_ratio": Finding(round(max(a / b for a, b in zip(sizes, sizes[1:], strict=False)), 2))}
+        return {"progression.worst_ratio": Finding(round(max(a / b for a, b in pairwise(sizes)), 2))}
 
     def rebevel(self, values: Values) -> Findings:
-        if "angle" not in values or "present_angle" not in values:
-            return {}
-        return {"edge.rebevel": Finding(float(values["angle"]) - float(values["present_angle"]))}  # type: ignore[arg-type]
+        known = _numbers(values, "angle", "present_angle")
+        return {"edge.rebevel": Finding(known[0] - known[1])} if known else {}
+
+
+def _numbers(values: Values, *names: str) -> list[float] | None:
+    """Return numeric attributes in order; None if one of them is not known."""
+    found = [values.get(name) for name in names]
+    return [float(v) for v in found if isinstance(v, (int, float))] if None not in found else None
 
 
 def _record(grade: Grade) -> Findings:

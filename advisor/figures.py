@@ -12,8 +12,13 @@ from advisor.inference.reason import Outcome
 from advisor.metallurgy.retention import EdgeOption
 from advisor.workbench import Workbench
 
-_OLD_NAMES = {"carbide.mc": "MC", "carbide.chromium": "CrC", "carbide.m6c": "M6C", "carbide.m3c": "M3C",
-              "carbide.nitride": "nitrides"}  # fmt: skip
+_OLD_NAMES = {
+    "carbide.mc": "MC",
+    "carbide.chromium": "CrC",
+    "carbide.m6c": "M6C",
+    "carbide.m3c": "M3C",
+    "carbide.nitride": "nitrides",
+}
 
 
 def computed_figures(outcome: Outcome, bench: Workbench, facts: Facts) -> dict[str, Any]:
@@ -36,8 +41,11 @@ def computed_figures(outcome: Outcome, bench: Workbench, facts: Facts) -> dict[s
     thickness = values.get("edge_thickness")
     if isinstance(thickness, (int, float)):
         shape = bevel(float(thickness), angle.pick)
-        figures["bevel_mm"] = {"thickness_behind": thickness, "width": round(shape.width_mm, 3),
-                               "height": round(shape.height_mm, 3)}  # fmt: skip
+        figures["bevel_mm"] = {
+            "thickness_behind": thickness,
+            "width": round(shape.width_mm, 3),
+            "height": round(shape.height_mm, 3),
+        }
     present = values.get("present_angle")
     if isinstance(present, (int, float)):
         figures["side_strength_ratio"] = round(strength_ratio(float(present), angle.pick), 2)
@@ -56,7 +64,10 @@ def edge_life(outcome: Outcome, bench: Workbench, facts: Facts, angle: float) ->
         try:
             if other is not None:
                 found = bench.retention.edge_life_ratio(other, option)
-                ratios[f"{step:+d}_deg_a_side"] = {"ratio": round(found.ratio, 2), "error": round(found.error, 2)}
+                ratios[f"{step:+d}_deg_a_side"] = {
+                    "ratio": round(found.ratio, 2),
+                    "error": round(found.error, 2),
+                }
         except OutOfRangeError:
             continue
     return {"relative_to_pick": ratios, "scale": option.scale} if ratios else None

@@ -10,6 +10,7 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 from advisor.abrasives.grits import GrainSize
@@ -69,7 +70,9 @@ def parse_question(raw: Mapping[str, Any], bench: Workbench) -> Question:
     for name in sorted(raw):
         if name not in attributes:
             hint = did_you_mean(name, attributes)
-            reader.errors.append(InputError(f"there is no input called '{name[:40]}'", field=name[:40], hint=hint))
+            reader.errors.append(
+                InputError(f"there is no input called '{name[:40]}'", field=name[:40], hint=hint)
+            )
         elif not _is_unknown(raw[name]):
             reader.read(attributes[name], raw[name])
     reader.check_together()
@@ -108,7 +111,12 @@ class _Reader:
             if _CONTROL.search(value):
                 raise InputError("contains a control character", hint="type it again as plain text")
             return value.strip()
-        allowed = {"number": (int, float), "grain": (int, float), "choices": (list, tuple), "kit": (dict, list)}
+        allowed = {
+            "number": (int, float),
+            "grain": (int, float),
+            "choices": (list, tuple),
+            "kit": (dict, list),
+        }
         if isinstance(value, allowed.get(attribute.type, ())) and not isinstance(value, bool):
             return value
         raise InputError(f"cannot be a {type(value).__name__}", hint="give it as text")
@@ -116,8 +124,11 @@ class _Reader:
     def check_together(self) -> None:
         if "grade" in self.given and "composition" in self.given:
             self.errors.append(
-                InputError("give either a grade or a composition, not both", field="composition",
-                           hint="leave one of them out")  # fmt: skip
+                InputError(
+                    "give either a grade or a composition, not both",
+                    field="composition",
+                    hint="leave one of them out",
+                )
             )
 
     # ---- one method per attribute type -----------------------------------------------------------
@@ -161,16 +172,22 @@ class _Reader:
         if len(parts) > 30:
             raise InputError(f"names {len(parts)} steps", hint="give at most 30")
         sizes = tuple(self._size(attribute, part) for part in parts)
-        for coarse, fine in zip(sizes, sizes[1:], strict=False):
+        for coarse, fine in pairwise(sizes):
             if fine.um >= coarse.um:
-                raise InputError(f"{fine.label} ({fine.um:g} µm) does not follow {coarse.label} ({coarse.um:g} µm)",
-                                 hint="list the stones from coarse to fine")  # fmt: skip
+                raise InputError(
+                    f"{fine.label} ({fine.um:g} µm) does not follow {coarse.label} ({coarse.um:g} µm)",
+                    hint="list the stones from coarse to fine",
+                )
         self.things["progression"] = sizes
         self._set(attribute, ", ".join(s.label for s in sizes), ", ".join(s.given for s in sizes))
 
     def _kit(self, attribute: Attribute, value: Any) -> None:
         scales, words = self.bench.scales, self.bench.kit_words
-        kit = kit_from_text(value, scales, words) if isinstance(value, str) else kit_from_data(value, scales, words)
+        kit = (
+            kit_from_text(value, scales, words)
+            if isinstance(value, str)
+            else kit_from_data(value, scales, words)
+        )
         self.things["kit"] = kit
         self._set(attribute, "given", value if isinstance(value, str) else kit.name)
 
@@ -193,7 +210,9 @@ def _to_number(attribute: Attribute, value: Any) -> float:
             value = float(cleaned.replace(",", ".") if cleaned.count(",") == 1 else cleaned)
         except ValueError:
             shown = value if len(value) <= 40 else value[:37] + "..."
-            raise InputError(f"'{shown}' is not a number", hint=f"give a number in {attribute.unit}") from None
+            raise InputError(
+                f"'{shown}' is not a number", hint=f"give a number in {attribute.unit}"
+            ) from None
     number = float(value)
     if not math.isfinite(number):
         raise InputError(f"'{value}' is not a number", hint=f"give a number in {attribute.unit}")
@@ -205,8 +224,10 @@ def _to_word(attribute: Attribute, text: str) -> str:
     if word in attribute.words:
         return word
     shown = text if len(text) <= 40 else text[:37] + "..."
-    raise InputError(f"'{shown}' is not a value of {attribute.name}",
-                     hint=did_you_mean(word, attribute.words, list_up_to=20))  # fmt: skip
+    raise InputError(
+        f"'{shown}' is not a value of {attribute.name}",
+        hint=did_you_mean(word, attribute.words, list_up_to=20),
+    )
 
 
 def _named(error: WhetruleError, name: str) -> WhetruleError:

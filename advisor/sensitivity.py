@@ -26,11 +26,14 @@ def ask_next(reasoner: Reasoner, question: Question, outcome: Outcome) -> list[d
     whether the stropping verdict could change.
     """
     kb = reasoner.kb
-    found = []
+    found: list[dict[str, Any]] = []
     for attribute in kb.asked:
         if attribute.name in question.given or attribute.section not in _SECTIONS:
             continue
-        tried = [reasoner.reason(question.changed(**{attribute.name: v})) for v in _possible(attribute, question, outcome)]
+        tried = [
+            reasoner.reason(question.changed(**{attribute.name: v}))
+            for v in _possible(attribute, question, outcome)
+        ]
         moves = _moves([outcome, *tried])
         if moves["weight"] > 0:
             found.append({"attribute": attribute.name, "question": attribute.question, "moves": moves})
@@ -107,7 +110,9 @@ def would_change(reasoner: Reasoner, question: Question, outcome: Outcome) -> li
         for other in _neighbours(attribute, value):
             changes = _differences(outcome, reasoner.reason(question.changed(**{attribute.name: other})))
             if changes:
-                found.append({"attribute": attribute.name, "from": _plain(value), "to": other, "changes": changes})
+                found.append(
+                    {"attribute": attribute.name, "from": _plain(value), "to": other, "changes": changes}
+                )
     return found
 
 
@@ -122,7 +127,7 @@ def _neighbours(attribute: Attribute, value: Value) -> Iterator[Value]:
 
 
 def _differences(before: Outcome, after: Outcome) -> list[dict[str, Any]]:
-    changes = []
+    changes: list[dict[str, Any]] = []
     for name in TARGETS:
         a, b = before.bands.get(name), after.bands.get(name)
         if _ends(a) != _ends(b):

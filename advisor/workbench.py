@@ -16,7 +16,6 @@ from advisor.metallurgy.carbides import CarbideModel
 from advisor.metallurgy.retention import EdgeRetention
 from advisor.planning.data import PlanningData, planning_data
 
-
 _PLANNING = tuple(
     [("planning", n) for n in ("progression", "removal", "stropping", "texts")]
     + [("abrasives", n) for n in ("minerals", "hard_phases", "kit", "strops")]
@@ -43,7 +42,9 @@ class Workbench:
         Raises:
             KnowledgeError: a data file is missing or lacks an entry.
         """
-        minerals = Minerals.from_data(_data(kb, "abrasives/minerals.yaml"), _data(kb, "abrasives/hard_phases.yaml"))
+        minerals = Minerals.from_data(
+            _data(kb, "abrasives/minerals.yaml"), _data(kb, "abrasives/hard_phases.yaml")
+        )
         strops = _data(kb, "abrasives/strops.yaml")
         return Workbench(
             kb=kb,

@@ -61,12 +61,23 @@ def targets(marked: Marked, verdicts: Mapping[str, Any], errors: Errors) -> dict
     for i, t in enumerate(marked.data["targets"]):
         for side in ("below", "above"):
             if t[side] not in verdicts:
-                errors.append(marked.error(("targets", i, side), f"unknown verdict '{t[side]}'",
-                                           did_you_mean(t[side], verdicts)))  # fmt: skip
+                errors.append(
+                    marked.error(
+                        ("targets", i, side), f"unknown verdict '{t[side]}'", did_you_mean(t[side], verdicts)
+                    )
+                )
         found[t["name"]] = Target(
-            t["name"], t["label"], t["unit"], t["scale"], (float(t["range"][0]), float(t["range"][1])),
-            float(t["least_width"]), t["when_limits_tie"], t["below"], t["above"], t.get("step"),
-        )  # fmt: skip
+            t["name"],
+            t["label"],
+            t["unit"],
+            t["scale"],
+            (float(t["range"][0]), float(t["range"][1])),
+            float(t["least_width"]),
+            t["when_limits_tie"],
+            t["below"],
+            t["above"],
+            t.get("step"),
+        )
     return found
 
 
@@ -75,13 +86,18 @@ def uses(marked: Marked, words: tuple[str, ...], errors: Errors) -> dict[str, Us
     found: dict[str, Use] = {}
     for i, u in enumerate(marked.data):
         if u["use"] not in words:
-            errors.append(marked.error((i, "use"), f"unknown use '{u['use']}'", did_you_mean(u["use"], words)))
+            errors.append(
+                marked.error((i, "use"), f"unknown use '{u['use']}'", did_you_mean(u["use"], words))
+            )
         if u["use"] in found:
             errors.append(marked.error((i, "use"), f"use '{u['use']}' is described twice"))
-        found[u["use"]] = Use(**{k: float(v) if isinstance(v, (int, float)) else v for k, v in u.items()})
+        fields: dict[str, Any] = {k: float(v) if isinstance(v, (int, float)) else v for k, v in u.items()}
+        found[u["use"]] = Use(**fields)
     for word in words:
         if word not in found:
-            errors.append(marked.error((), f"use '{word}' of the vocabulary is not described", "add an entry"))
+            errors.append(
+                marked.error((), f"use '{word}' of the vocabulary is not described", "add an entry")
+            )
     return found
 
 
@@ -96,19 +112,28 @@ def sources(marked: Marked, found: dict[str, Source], errors: Errors) -> None:
 def _reported(entry: Mapping[str, Any]) -> ReportedCarbide:
     v = entry["volume"]
     low, high = (v, v) if isinstance(v, (int, float)) else (v[0], v[1])
-    return ReportedCarbide(entry["family"], (float(low), float(high)), entry["basis"], entry.get("source", ""))
+    return ReportedCarbide(
+        entry["family"], (float(low), float(high)), entry["basis"], entry.get("source", "")
+    )
 
 
 def grades(marked: Marked, found: dict[str, Grade], errors: Errors) -> None:
     """Add the grades of one file to ``found``."""
     for i, g in enumerate(marked.data or []):
         if g["id"] in found:
-            errors.append(marked.error((i, "id"), f"grade '{g['id']}' is defined twice",
-                                       f"the other is at {found[g['id']].place}"))  # fmt: skip
+            errors.append(
+                marked.error(
+                    (i, "id"),
+                    f"grade '{g['id']}' is defined twice",
+                    f"the other is at {found[g['id']].place}",
+                )
+            )
             continue
         hard, band = g.get("hardness"), g.get("card_cut_band")
         if hard and not hard["low"] <= hard["high"] <= hard["max"]:
-            errors.append(marked.error((i, "hardness"), f"hardness of '{g['id']}' must rise from low to high to max"))
+            errors.append(
+                marked.error((i, "hardness"), f"hardness of '{g['id']}' must rise from low to high to max")
+            )
         found[g["id"]] = Grade(
             id=g["id"],
             name=g["name"],
@@ -137,7 +162,9 @@ def grades(marked: Marked, found: dict[str, Grade], errors: Errors) -> None:
             notes=g.get("notes", ""),
             place=_place(marked, (i, "id")),
             typical_use=tuple(g.get("typical_use", ())),
-            card_cut_band=(float(band["low"]), float(band["high"]), float(band["included_angle"])) if band else None,
+            card_cut_band=(float(band["low"]), float(band["high"]), float(band["included_angle"]))
+            if band
+            else None,
         )
 
 
@@ -148,8 +175,11 @@ def causes(marked: Marked, errors: Errors) -> tuple[dict[str, Cause], dict[str, 
     for i, c in enumerate(marked.data["causes"]):
         for test in c["shows"]:
             if test not in tests:
-                errors.append(marked.error(("causes", i, "shows", test), f"unknown test '{test}'",
-                                           did_you_mean(test, tests)))  # fmt: skip
+                errors.append(
+                    marked.error(
+                        ("causes", i, "shows", test), f"unknown test '{test}'", did_you_mean(test, tests)
+                    )
+                )
         found[c["id"]] = Cause(c["id"], c["title"], c["lies_with"], c["remedy"], dict(c["shows"]))
     return found, tests
 
@@ -158,12 +188,22 @@ def cases(marked: Marked, found: dict[str, Case], errors: Errors) -> None:
     """Add the cases of one file to ``found``."""
     for i, c in enumerate(marked.data or []):
         if c["id"] in found:
-            errors.append(marked.error((i, "id"), f"case '{c['id']}' is defined twice",
-                                       f"the other is at {found[c['id']].place}"))  # fmt: skip
+            errors.append(
+                marked.error(
+                    (i, "id"), f"case '{c['id']}' is defined twice", f"the other is at {found[c['id']].place}"
+                )
+            )
             continue
         found[c["id"]] = Case(
-            id=c["id"], title=c["title"], mode=c["mode"], inputs=dict(c["inputs"]),
-            expect=dict(c.get("expect", {})), says=tuple(c.get("says", ())),
-            never_says=tuple(c.get("never_says", ())), basis=c["basis"],
-            place=_place(marked, (i, "id")), sources=tuple(c.get("sources", ())), todo=c.get("todo", ""),
-        )  # fmt: skip
+            id=c["id"],
+            title=c["title"],
+            mode=c["mode"],
+            inputs=dict(c["inputs"]),
+            expect=dict(c.get("expect", {})),
+            says=tuple(c.get("says", ())),
+            never_says=tuple(c.get("never_says", ())),
+            basis=c["basis"],
+            place=_place(marked, (i, "id")),
+            sources=tuple(c.get("sources", ())),
+            todo=c.get("todo", ""),
+        )

@@ -75,18 +75,25 @@ class RuleBuilder:
         cases = entry.get("cases", {})
         sources = tuple(entry.get("sources", ()))
         if entry["basis"] == "published" and not sources:
-            self._error((*key, "basis"), f"rule '{entry['id']}' says published but names no source",
-                        "add 'sources:' with keys of rules/sources, or change the basis")  # fmt: skip
+            self._error(
+                (*key, "basis"),
+                f"rule '{entry['id']}' says published but names no source",
+                "add 'sources:' with keys of rules/sources, or change the basis",
+            )
         wishes = tuple(entry.get("unless_you_want", ()))
         known_wishes = self.attributes["wish"].words
         for i, wish in enumerate(wishes):
             if wish not in known_wishes:
-                self._error((*key, "unless_you_want", i), f"unknown wish '{wish}'",
-                            did_you_mean(wish, known_wishes))  # fmt: skip
+                self._error(
+                    (*key, "unless_you_want", i), f"unknown wish '{wish}'", did_you_mean(wish, known_wishes)
+                )
         then = self._conclusion(entry["then"], (*key, "then"))
         if wishes and then is not None and then.firm:
-            self._error((*key, "unless_you_want"), "a firm limit cannot be set aside by a wish",
-                        "drop 'unless_you_want' or 'firm'")  # fmt: skip
+            self._error(
+                (*key, "unless_you_want"),
+                "a firm limit cannot be set aside by a wish",
+                "drop 'unless_you_want' or 'firm'",
+            )
         return Rule(
             id=entry["id"],
             title=entry["title"],
@@ -133,8 +140,11 @@ class RuleBuilder:
             self._error(key, f"unknown attribute '{name}'", did_you_mean(name, [*self.attributes, *GROUPS]))
             return []
         if not isinstance(test, dict) or not test:
-            self._error(key, f"the test of '{name}' must be written as {{operator: value}}",
-                        f"for example {{equals: {test}}}")  # fmt: skip
+            self._error(
+                key,
+                f"the test of '{name}' must be written as {{operator: value}}",
+                f"for example {{equals: {test}}}",
+            )
             return []
         found = []
         for operator, operand in test.items():
@@ -159,12 +169,15 @@ class RuleBuilder:
         many = operator in ("in", "not_in", "between")
         items = operand if isinstance(operand, list) else [operand]
         if many != isinstance(operand, list) or not items or (operator == "between" and len(items) != 2):
-            form = {"between": "two numbers in brackets", "in": "a list in brackets"}
-            self._error(key, f"'{operator}' takes {form.get(operator, 'a list in brackets' if many else 'one value')}")
+            form = {"between": "two numbers in brackets", True: "a list in brackets", False: "one value"}
+            self._error(key, f"'{operator}' takes {form[operator if operator in form else many]}")
             return None
         if operator in _NUMERIC and attribute.type not in NUMBER_TYPES:
-            self._error(key, f"'{operator}' compares numbers, but '{attribute.name}' is a word",
-                        "use equals, in or not_in")  # fmt: skip
+            self._error(
+                key,
+                f"'{operator}' compares numbers, but '{attribute.name}' is a word",
+                "use equals, in or not_in",
+            )
             return None
         values = [self.checked(attribute, item, key) for item in items]
         if any(v is None for v in values):
@@ -182,13 +195,17 @@ class RuleBuilder:
                 return None
             low, high = attribute.range or (-math.inf, math.inf)
             if not low <= value <= high:
-                self._error(key, f"{value:g} is outside the range of '{attribute.name}' ({low:g} to {high:g} {attribute.unit})",
-                            "such a condition can never decide anything")  # fmt: skip
+                self._error(
+                    key,
+                    f"{value:g} is outside the range of '{attribute.name}' ({low:g} to {high:g} {attribute.unit})",
+                    "such a condition can never decide anything",
+                )
                 return None
             return float(value)
         if value not in attribute.words:
-            self._error(key, f"'{attribute.name}' has no value {value!r}",
-                        did_you_mean(str(value), attribute.words))  # fmt: skip
+            self._error(
+                key, f"'{attribute.name}' has no value {value!r}", did_you_mean(str(value), attribute.words)
+            )
             return None
         return str(value)
 
@@ -205,7 +222,9 @@ class RuleBuilder:
 
     def _attribute(self, name: str, origins: tuple[str, ...], verb: str, key: Key) -> Attribute | None:
         attribute = self.attributes.get(name)
-        allowed = [a.name for a in self.attributes.values() if a.origin in origins and a.type in _CONDITIONABLE]
+        allowed = [
+            a.name for a in self.attributes.values() if a.origin in origins and a.type in _CONDITIONABLE
+        ]
         if attribute is None or attribute.name not in allowed:
             what = "unknown attribute" if attribute is None else f"'{verb}' cannot set"
             self._error(key, f"{what} '{name}'", did_you_mean(name, allowed))
@@ -226,8 +245,11 @@ class RuleBuilder:
         if isinstance(value, dict):
             other = self.attributes.get(value["same_as"])
             if other is None or other.type != attribute.type:
-                self._error((*key, name, "same_as"), f"'{value['same_as']}' cannot stand for '{name}'",
-                            did_you_mean(value["same_as"], self.attributes))  # fmt: skip
+                self._error(
+                    (*key, name, "same_as"),
+                    f"'{value['same_as']}' cannot stand for '{name}'",
+                    did_you_mean(value["same_as"], self.attributes),
+                )
                 return None
             return Conclusion("assume", name, same_as=other.name)
         checked = self.checked(attribute, value, (*key, name))
@@ -240,8 +262,11 @@ class RuleBuilder:
             return None
         target = self.targets.get(names[0])
         if target is None:
-            self._error((*key, names[0]), f"nothing is advised about '{names[0]}'",
-                        did_you_mean(names[0], self.targets))  # fmt: skip
+            self._error(
+                (*key, names[0]),
+                f"nothing is advised about '{names[0]}'",
+                did_you_mean(names[0], self.targets),
+            )
         return target
 
     def _favour(self, body: Mapping[str, Any], key: Key) -> Conclusion | None:
@@ -264,8 +289,14 @@ class RuleBuilder:
         if not all(self._inside(target, value, (*key, target.name)) for value in bounds.values()):
             return None
         verdict = self._verdict(body.get("verdict", ""), (*key, "verdict"))
-        return Conclusion("limit", target.name, low=bounds.get("low"), high=bounds.get("high"),
-                          firm=bool(body.get("firm", False)), verdict=verdict)  # fmt: skip
+        return Conclusion(
+            "limit",
+            target.name,
+            low=bounds.get("low"),
+            high=bounds.get("high"),
+            firm=bool(body.get("firm", False)),
+            verdict=verdict,
+        )
 
     def _shift(self, body: Mapping[str, Any], key: Key) -> Conclusion | None:
         target = self._target(body, key)
@@ -280,12 +311,14 @@ class RuleBuilder:
 
     def _advise(self, body: Mapping[str, Any], key: Key) -> Conclusion | None:
         if body["topic"] not in self.topics:
-            self._error((*key, "topic"), f"unknown topic '{body['topic']}'",
-                        did_you_mean(body["topic"], self.topics))  # fmt: skip
+            self._error(
+                (*key, "topic"), f"unknown topic '{body['topic']}'", did_you_mean(body["topic"], self.topics)
+            )
             return None
         verdict = self._verdict(body.get("verdict", ""), (*key, "verdict"))
-        return Conclusion("advise", body["topic"], text=body["text"].strip(), order=body.get("order", 50),
-                          verdict=verdict)  # fmt: skip
+        return Conclusion(
+            "advise", body["topic"], text=body["text"].strip(), order=body.get("order", 50), verdict=verdict
+        )
 
     def _suspect(self, body: Mapping[str, Any], key: Key) -> Conclusion | None:
         return Conclusion("suspect", body["cause"], strength=body["strength"])
@@ -294,7 +327,9 @@ class RuleBuilder:
         low, high = target.range
         if low <= value <= high:
             return True
-        self._error(key, f"{value:g} is outside what '{target.name}' can be ({low:g} to {high:g} {target.unit})")
+        self._error(
+            key, f"{value:g} is outside what '{target.name}' can be ({low:g} to {high:g} {target.unit})"
+        )
         return False
 
     def _verdict(self, name: str, key: Key) -> str:

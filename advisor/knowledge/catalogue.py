@@ -60,6 +60,13 @@ def search_grades(kb: KnowledgeBase, words: str) -> list[Grade]:
 
 def names_by_kind(grade: Grade) -> Mapping[str, str]:
     """Return the grade's open designations under the names of their systems."""
-    labels = {"aisi": "AISI", "uns": "UNS", "en": "EN", "en_number": "EN number", "jis": "JIS",
-              "en_old": "EN (older)", "en_built": "EN style, built here"}  # fmt: skip
+    labels = {
+        "aisi": "AISI",
+        "uns": "UNS",
+        "en": "EN",
+        "en_number": "EN number",
+        "jis": "JIS",
+        "en_old": "EN (older)",
+        "en_built": "EN style, built here",
+    }
     return {labels.get(k, k): v for k, v in grade.designations.items()}

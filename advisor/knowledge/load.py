@@ -20,7 +20,7 @@ from advisor.knowledge.words import did_you_mean
 
 COMPUTATION_FOLDERS = ("abrasives", "metallurgy", "planning", "kits")
 """Folders of rules/ whose data the computations read as it stands."""
-NOT_TOPICS = (*COMPUTATION_FOLDERS, "grades", "sources", "cases", "schemas")
+NOT_TOPICS = (*COMPUTATION_FOLDERS, "grades", "sources", "cases", "schemas", "trials")
 
 
 def shipped_folder(name: str) -> Path:
@@ -29,8 +29,11 @@ def shipped_folder(name: str) -> Path:
     for candidate in (package.parent / name, package / "_shipped" / name):
         if candidate.is_dir():
             return candidate
-    raise KnowledgeError(f"the folder {name}/ was not found", path=str(package.parent / name),
-                         hint="reinstall Whetrule, or name a folder with WHETRULE_RULES")  # fmt: skip
+    raise KnowledgeError(
+        f"the folder {name}/ was not found",
+        path=str(package.parent / name),
+        hint="reinstall Whetrule, or name a folder with WHETRULE_RULES",
+    )
 
 
 def rules_folder(folder: str | Path | None = None) -> Path:
@@ -40,8 +43,11 @@ def rules_folder(folder: str | Path | None = None) -> Path:
         return shipped_folder("rules")
     path = Path(chosen)
     if not (path / "vocabulary.yaml").is_file():
-        raise KnowledgeError("is not a knowledge folder", path=str(path),
-                             hint="it must hold vocabulary.yaml; name the rules/ folder itself")  # fmt: skip
+        raise KnowledgeError(
+            "is not a knowledge folder",
+            path=str(path),
+            hint="it must hold vocabulary.yaml; name the rules/ folder itself",
+        )
     return path
 
 
@@ -114,14 +120,29 @@ class _Reader:
         causes_file = self._file("causes.yaml", "causes")
         causes, tests = build.causes(causes_file, self.errors) if causes_file else ({}, {})
         retired_file = self._file("retired.yaml", "retired")
-        retired = {r["id"]: f"{r['was']}: {r['why']}" for r in (retired_file.data or [])} if retired_file else {}
+        retired = (
+            {r["id"]: f"{r['was']}: {r['why']}" for r in (retired_file.data or [])} if retired_file else {}
+        )
         rules = self._rules(attributes, targets, strengths, topics, verdicts)
         kb = KnowledgeBase(
-            version=v["version"], digest=self.digest, folder=str(self.folder), attributes=attributes,
-            targets=targets, strengths=strengths, topics=topics, verdicts=verdicts, uses=uses,
-            grades=grades, rules=rules, sources=sources, causes=causes, bench_tests=tests, cases=cases,
-            retired=retired, data=self._data(),
-        )  # fmt: skip
+            version=v["version"],
+            digest=self.digest,
+            folder=str(self.folder),
+            attributes=attributes,
+            targets=targets,
+            strengths=strengths,
+            topics=topics,
+            verdicts=verdicts,
+            uses=uses,
+            grades=grades,
+            rules=rules,
+            sources=sources,
+            causes=causes,
+            bench_tests=tests,
+            cases=cases,
+            retired=retired,
+            data=self._data(),
+        )
         self._cross_check(kb)
         if self.errors:
             raise ErrorList(self.errors)
@@ -199,23 +220,38 @@ class _Reader:
                 self._at(rule, f"id '{rule.id}' was retired ({kb.retired[rule.id]})", "choose a new id")
             for source in rule.sources:
                 if source not in kb.sources:
-                    self._at(rule, f"rule '{rule.id}' names the unknown source '{source}'",
-                             did_you_mean(source, kb.sources) or "add it to rules/sources")  # fmt: skip
+                    self._at(
+                        rule,
+                        f"rule '{rule.id}' names the unknown source '{source}'",
+                        did_you_mean(source, kb.sources) or "add it to rules/sources",
+                    )
             for case in (*rule.fires_in, *rule.quiet_in):
                 if case not in kb.cases:
-                    self._at(rule, f"rule '{rule.id}' names the unknown case '{case}'",
-                             did_you_mean(case, kb.cases) or "add it to rules/cases")  # fmt: skip
+                    self._at(
+                        rule,
+                        f"rule '{rule.id}' names the unknown case '{case}'",
+                        did_you_mean(case, kb.cases) or "add it to rules/cases",
+                    )
             if rule.then.verb == "suspect" and rule.then.subject not in kb.causes:
-                self._at(rule, f"rule '{rule.id}' suspects the unknown cause '{rule.then.subject}'",
-                         did_you_mean(rule.then.subject, kb.causes) or "add it to rules/causes.yaml")  # fmt: skip
+                self._at(
+                    rule,
+                    f"rule '{rule.id}' suspects the unknown cause '{rule.then.subject}'",
+                    did_you_mean(rule.then.subject, kb.causes) or "add it to rules/causes.yaml",
+                )
         for grade in kb.grades.values():
             for source in grade.sources:
                 if source not in kb.sources:
-                    self.errors.append(KnowledgeError(
-                        f"grade '{grade.id}' names the unknown source '{source}'", path=grade.place.path,
-                        line=grade.place.line, hint=did_you_mean(source, kb.sources) or "add it to rules/sources",
-                    ))  # fmt: skip
+                    self.errors.append(
+                        KnowledgeError(
+                            f"grade '{grade.id}' names the unknown source '{source}'",
+                            path=grade.place.path,
+                            line=grade.place.line,
+                            hint=did_you_mean(source, kb.sources) or "add it to rules/sources",
+                        )
+                    )
 
     def _at(self, rule: Rule, message: str, hint: str) -> None:
         place = rule.place
-        self.errors.append(KnowledgeError(message, hint=hint, path=place.path, line=place.line, column=place.column))
+        self.errors.append(
+            KnowledgeError(message, hint=hint, path=place.path, line=place.line, column=place.column)
+        )

@@ -16,8 +16,17 @@ Value = str | float | tuple[str, ...]
 
 NUMBER_TYPES = frozenset({"number", "grain"})
 OPERATORS = (
-    "equals", "in", "not_in", "at_least", "at_most", "above", "below", "between", "known", "unknown",
-)  # fmt: skip
+    "equals",
+    "in",
+    "not_in",
+    "at_least",
+    "at_most",
+    "above",
+    "below",
+    "between",
+    "known",
+    "unknown",
+)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import jsonschema
 from jsonschema.protocols import Validator
@@ -22,7 +22,10 @@ _OPEN_WORDS: dict[str, Any] = {
     "$schema": "https://json-schema.org/draft/2020-12/schema",
     "$defs": {
         "conditions": {"type": "object", "minProperties": 1},
-        **{name: {"type": "string"} for name in ("asked", "attribute", "concluded", "target", "topic", "wish")},
+        **{
+            name: {"type": "string"}
+            for name in ("asked", "attribute", "concluded", "target", "topic", "wish")
+        },
     },
 }
 
@@ -50,17 +53,19 @@ def schema_errors(marked: Marked, kind: str, folder: Path) -> list[KnowledgeErro
 
 def _translate(raw: jsonschema.ValidationError, marked: Marked) -> Iterator[KnowledgeError]:
     key: Key = tuple(raw.absolute_path)
+    schema: Any = raw.schema
     name = str(key[-1]) if key else "the file"
     if raw.validator == "additionalProperties" and isinstance(raw.instance, dict):
-        allowed = list(raw.schema.get("properties", {}))
+        allowed = list(schema.get("properties", {}))
         for extra in raw.instance:
             if extra not in allowed:
                 yield marked.error((*key, extra), f"unknown key '{extra}'", did_you_mean(extra, allowed))
         return
     if raw.validator == "required" and isinstance(raw.instance, dict):
-        missing = [k for k in raw.validator_value if k not in raw.instance]
+        wanted_keys: Any = raw.validator_value
+        missing = [k for k in wanted_keys if k not in raw.instance]
         for word in missing:
-            wanted = raw.schema.get("properties", {}).get(word, {}).get("description", "")
+            wanted = schema.get("properties", {}).get(word, {}).get("description", "")
             of = _entry_name(raw.instance) or name
             yield marked.error(key, f"'{of}' has no '{word}'", wanted or f"add '{word}:'")
         return
@@ -74,7 +79,7 @@ def _entry_name(instance: dict[str, Any]) -> str:
 def _complaint(raw: jsonschema.ValidationError) -> str:
     value = raw.instance
     shown = repr(value) if len(repr(value)) < 60 else repr(value)[:57] + "..."
-    rule, want = raw.validator, raw.validator_value
+    rule, want = raw.validator, cast(Any, raw.validator_value)
     texts = {
         "enum": f"is {shown}, which is not a word it knows",
         "const": f"is {shown}, but must be {want!r}",
@@ -97,5 +102,7 @@ def _complaint(raw: jsonschema.ValidationError) -> str:
 
 def _hint(raw: jsonschema.ValidationError) -> str:
     if raw.validator == "enum":
-        return did_you_mean(str(raw.instance), [str(v) for v in raw.validator_value], list_up_to=20)
-    return str(raw.schema.get("description", "")) if isinstance(raw.schema, dict) else ""
+        return did_you_mean(
+            str(raw.instance), [str(v) for v in cast(Any, raw.validator_value)], list_up_to=20
+        )
+    return str(cast(Any, raw.schema).get("description", "")) if isinstance(raw.schema, dict) else ""

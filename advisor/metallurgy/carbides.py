@@ -143,8 +143,7 @@ class CarbideModel:
         practice = self._practice
         volume = self._volumes(solved)
         matrix = _matrix(solved)
-        chromium = volume["M7C3"] + volume["M23C6"]
-        size, reason = practice.size_class(process, chromium, sum(volume.values()) - volume["M3C"])
+        size, reason = practice.size_class(composition, process, volume)
         if composition.ignored:
             notes.append("ignored_elements")
         if _rivals(solved, practice.nearly_stable):

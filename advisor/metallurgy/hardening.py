@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import hypot, isfinite
+from types import MappingProxyType
 
 from advisor.errors import KnowledgeError, OutOfRangeError
 from advisor.metallurgy.carbide_constants import FAMILIES
@@ -40,11 +41,12 @@ class UsualTemperature:
 
 @dataclass(frozen=True)
 class SizeClass:
-    """One carbide size class and when it applies; volumes in vol %."""
+    """One carbide size class and when it applies; limits on volumes (vol %) and contents (wt %)."""
 
     name: str
     processes: tuple[str, ...]
     at_least: Limits
+    below: Limits
     reason: str
 
 
@@ -160,16 +162,22 @@ class HardeningPractice:
             return "yes"
         return "borderline" if dissolved >= self.stainless_borderline else "no"
 
-    def size_class(self, process: str, chromium_carbides: float, alloy_carbides: float) -> tuple[str, str]:
-        """Return carbide size class and its reason from process and volumes (vol %)."""
-        volumes = {"chromium_carbides": chromium_carbides, "alloy_carbides": alloy_carbides}
+    def size_class(
+        self, composition: Composition, process: str, volume: Mapping[str, float]
+    ) -> tuple[str, str]:
+        """Return carbide size class and its reason."""
+        figures = {
+            **volume,
+            "chromium_carbides": volume["M7C3"] + volume["M23C6"],
+            "alloy_carbides": sum(volume.values()) - volume["M3C"],
+        }
         for size in self.sizes:
-            if process in size.processes and all(volumes[k] >= v for k, v in size.at_least.items()):
+            if process in size.processes and _within(composition, size.at_least, size.below, figures):
                 return size.name, size.reason
         raise KnowledgeError(
             f"no carbide size class fits process {process!r}",
             path="rules/metallurgy/carbide_model.yaml",
-            hint="end size_classes with an entry without at_least for each process",
+            hint="end size_classes with an entry without limits for each process",
         )
 
     def errors(
@@ -196,12 +204,18 @@ class HardeningPractice:
         return total_error, families, [w.reason for w in wide]
 
 
-def _within(composition: Composition, at_least: Limits, below: Limits) -> bool:
-    """Compare contents with limits; a key such as "Mo+W" stands for the sum of both contents."""
-    return all(_sum(composition, key) >= limit for key, limit in at_least.items()) and all(
-        _sum(composition, key) < limit for key, limit in below.items()
+def _within(
+    composition: Composition, at_least: Limits, below: Limits, figures: Limits = MappingProxyType({})
+) -> bool:
+    """Compare contents with limits.
+
+    A key such as "Mo+W" stands for the sum of both contents; one of ``figures`` for that figure.
+    """
+
+    def value(key: str) -> float:
+        known = figures.get(key)
+        return known if known is not None else sum(composition.get(symbol) for symbol in key.split("+"))
+
+    return all(value(key) >= limit for key, limit in at_least.items()) and all(
+        value(key) < limit for key, limit in below.items()
     )
-
-
-def _sum(composition: Composition, key: str) -> float:
-    return sum(composition.get(symbol) for symbol in key.split("+"))

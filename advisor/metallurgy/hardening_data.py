@@ -78,6 +78,7 @@ def _size(entry: Mapping[str, Any]) -> SizeClass:
         name=str(entry["class"]),
         processes=tuple(entry["process"]),
         at_least=_limits(entry.get("at_least", {})),
+        below=_limits(entry.get("below", {})),
         reason=str(entry["reason"]),
     )
 

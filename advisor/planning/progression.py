@@ -147,16 +147,20 @@ def _fewest_steps(nodes: tuple[Rung, ...], aim: Aim, ratios: Ratios) -> tuple[Ru
     """
     if len(nodes) == 1:
         return nodes
-    needed = [_within(rung.um, aim) for rung in nodes]
-    unavoidable = max(a / b for a, b in pairwise(needed))
-    allowed = max(unavoidable, ratios.comfortable) * (1 + 1e-12)
+    sizes = [rung.um for rung in nodes]
+    needed = [_within(um, aim) for um in sizes]
+    # The path over all nodes has the least jump both as shown and inside the span, so both can be held.
+    allowed, allowed_inside = (
+        max(ratios.comfortable, *(a / b for a, b in pairwise(scale))) * (1 + 1e-12)
+        for scale in (sizes, needed)
+    )
     per_log = 1 / math.log(ratios.widest / ratios.customary)
     best: list[tuple[float, float, tuple[int, ...]]] = [(0.0, 1.0, (0,))]
     for j in range(1, len(nodes)):
         options = []
         for i in range(j):
-            jump = nodes[i].um / nodes[j].um
-            if needed[i] / needed[j] <= allowed:
+            jump = sizes[i] / sizes[j]
+            if jump <= allowed and needed[i] / needed[j] <= allowed_inside:
                 cost, widest, path = best[i]
                 extra = per_log * max(0.0, math.log(jump / ratios.customary))
                 options.append((round(cost + 1 + extra, 9), max(widest, jump), (*path, j)))

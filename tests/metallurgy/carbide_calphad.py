@@ -23,7 +23,14 @@ from advisor.metallurgy.composition import ATOMIC_WEIGHT, Composition
 DATABASE_NAME = "mc_fe_v2.059.pycalphad.tdb"
 GAS_CONSTANT = 8.314462618
 PHASES = ("FCC_A1", "HCP_A3", "CEMENTITE", "M7C3", "M23C6", "M6C", "KSI_CARBIDE", "WC")
-FAMILY = {"CEMENTITE": "M3C", "M7C3": "M7C3", "M23C6": "M23C6", "M6C": "M6C", "KSI_CARBIDE": "M6C", "WC": "MC"}
+FAMILY = {
+    "CEMENTITE": "M3C",
+    "M7C3": "M7C3",
+    "M23C6": "M23C6",
+    "M6C": "M6C",
+    "KSI_CARBIDE": "M6C",
+    "WC": "MC",
+}
 _SMALLEST_AMOUNT = 1e-6
 
 

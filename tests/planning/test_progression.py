@@ -65,7 +65,7 @@ def test_finer_than_the_band_only_when_nothing_else_can_finish(kit, aim):
         assert all(r.um < aim.finest_um or r.um > aim.start_um for r in kit)
 
 
-@settings(max_examples=2000)
+@settings(max_examples=1000)
 @given(kits, rungs, aims())
 def test_owning_one_more_stone_never_widens_the_worst_ratio(kit, extra, aim):
     before = choose(kit, aim, RATIOS).worst_ratio
@@ -73,13 +73,12 @@ def test_owning_one_more_stone_never_widens_the_worst_ratio(kit, extra, aim):
     assert after <= before * (1 + 1e-9)
 
 
-@settings(max_examples=500)
+@settings(max_examples=300)
 @given(kits, rungs, aims())
 def test_with_the_same_ends_a_wide_jump_never_gets_wider(kit, extra, aim):
-    """The jumps as shown, from stone to stone, without the shortfall at the ends."""
+    """The jumps as shown, from stone to stone, whole and without the shortfall at the ends."""
     old, new = choose(kit, aim, RATIOS).rungs, choose((*kit, extra), aim, RATIOS).rungs
-    inside = aim.pick_um <= old[-1].um and old[0].um <= aim.start_um
-    if inside and (old[0].um, old[-1].um) == (new[0].um, new[-1].um) and len(old) > 1:
+    if (old[0].um, old[-1].um) == (new[0].um, new[-1].um) and len(old) > 1:
         widest = [max(a.um / b.um for a, b in pairwise(p)) for p in (old, new)]
         assert widest[1] <= max(widest[0], RATIOS.comfortable) * (1 + 1e-9)
 

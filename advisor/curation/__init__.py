@@ -1,0 +1,1 @@
+"""Curation of the knowledge: lint, cases, coverage, impact of a change, and writing new rules."""

@@ -1,0 +1,1 @@
+"""Trials: what people measured, and where it disagrees with the rules."""
