@@ -13,6 +13,7 @@ from itertools import pairwise
 from typing import Any
 
 from advisor.abrasives.grits import GrainSize
+from advisor.errors import OutOfRangeError
 from advisor.inference.reason import Computation, Finding
 from advisor.knowledge.model import Grade, Use, Value
 from advisor.metallurgy.carbides import CarbideState
@@ -22,6 +23,7 @@ from advisor.workbench import Workbench
 
 Values = Mapping[str, Value]
 Findings = dict[str, Finding]
+_SteelKey = tuple[Value | None, Value | None, Value | None]
 
 _ELEMENTS = {
     "steel.carbon": "C",
@@ -85,6 +87,9 @@ def computations(facts: Facts) -> tuple[Computation, ...]:
                 "matrix.stainless",
             ),
             facts.carbides,
+        ),
+        Computation(
+            "hardness given", "whether anybody gave it", (), ("hardness.given",), facts.hardness_given
         ),
         Computation(
             "hardness left unused",
@@ -159,8 +164,9 @@ class Facts:
     def __init__(self, bench: Workbench) -> None:
         self.bench, self.kb = bench, bench.kb
         self._facts: Mapping[str, Any] = self.kb.data["metallurgy/facts.yaml"]
-        self._carbides: dict[tuple[Value | None, Value | None, Value | None], Findings] = {}
-        self._states: dict[tuple[Value | None, Value | None, Value | None], CarbideState] = {}
+        self._carbides: dict[_SteelKey, Findings] = {}
+        self._states: dict[_SteelKey, CarbideState | None] = {}
+        self.refusals: dict[_SteelKey, str] = {}
         self._records: dict[str, Findings] = {}
 
     def _grade(self, values: Values) -> Grade | None:
@@ -191,7 +197,7 @@ class Facts:
         return {name: Finding(steel.get(element), basis=basis) for name, element in _ELEMENTS.items()}
 
     def carbides(self, values: Values) -> Findings:
-        key = (values.get("grade"), values.get("composition"), values.get("process"))
+        key = _key(values)
         if key not in self._carbides:
             self._carbides[key] = self._find_carbides(values)
         return self._carbides[key]
@@ -201,18 +207,24 @@ class Facts:
         steel = self.steel(values)
         if steel is None:
             return None
-        key = (values.get("grade"), values.get("composition"), values.get("process"))
+        key = _key(values)
         if key not in self._states:
             grade = self._grade(values)
             temperature = grade.hardening_temperature if grade else None
             process = str(values.get("process", "ingot"))
-            self._states[key] = self.bench.carbide_model.hardened(steel, temperature, process)
+            try:
+                self._states[key] = self.bench.carbide_model.hardened(steel, temperature, process)
+            except OutOfRangeError as exc:
+                # Such a steel is still advised on, by what the rules know without its carbides.
+                self._states[key] = None
+                self.refusals[key] = f"The carbides are not computed: {exc.message}."
         return self._states[key]
 
     def _find_carbides(self, values: Values) -> Findings:
         state, grade = self.carbide_state(values), self._grade(values)
         if state is None:
-            return {}
+            size = grade.carbide_size if grade else ""
+            return {"carbide.size": Finding(size, basis=grade.carbide_size_basis)} if grade and size else {}
         found: Findings = {}
         volumes = []
         published = {c.family: c for c in grade.carbides if c.basis == "published"} if grade else {}
@@ -224,7 +236,8 @@ class Facts:
                 volumes.append((low + high) / 2)
             else:
                 volume = sum(state.volume[f] for f in families)
-                error = max(state.error_by_family[f] for f in families)
+                # Where two families share what is counted, their sum is surer than either of them.
+                error = min(max(state.error_by_family[f] for f in families), state.error_total)
                 found[name] = Finding(round(volume, 2), round(error, 2))
                 volumes.append(volume)
         total = published.get("total")
@@ -242,6 +255,9 @@ class Facts:
         found["matrix.stainless"] = Finding(state.stainless)
         return found
 
+    def hardness_given(self, values: Values) -> Findings:
+        return {"hardness.given": Finding("yes" if "hardness" in values else "no")}
+
     def hardness_margin(self, values: Values) -> Findings:
         known = _numbers(values, "grade.hardness_max", "hardness")
         return {"hardness.margin": Finding(known[0] - known[1], 1.0)} if known else {}
@@ -253,7 +269,11 @@ class Facts:
         at = self._facts["wear_reference"]
         plain = EdgeOption(float(at["hardness"]), float(at["included_angle"]), {}, "computed")
         this = replace(plain, volume=self.bench.retention.volumes(state))
-        found = self.bench.retention.edge_life_ratio(this, plain)
+        try:
+            found = self.bench.retention.edge_life_ratio(this, plain)
+        except OutOfRangeError:
+            # More carbide than the regression can speak of: no figure is better than a stretched one.
+            return {}
         return {"wear.resistance": Finding(round(found.ratio, 2), round(found.error, 2))}
 
     def abrasive_cuts(self, values: Values) -> Findings:
@@ -262,6 +282,10 @@ class Facts:
         if abrasive is None or hardest is None:
             return {}
         return {"abrasive.cuts": Finding(self.bench.minerals.cuts(str(abrasive), hardest), note=hardest)}
+
+    def refusal(self, values: Values) -> str:
+        """Return why the carbides of the steel in question are not computed; empty if they are."""
+        return self.refusals.get(_key(values), "")
 
     def hardest_family(self, values: Values) -> str | None:
         """Return the hardest carbide family that is present in an amount that counts."""
@@ -307,6 +331,10 @@ class Facts:
     def rebevel(self, values: Values) -> Findings:
         known = _numbers(values, "angle", "present_angle")
         return {"edge.rebevel": Finding(known[0] - known[1])} if known else {}
+
+
+def _key(values: Values) -> _SteelKey:
+    return (values.get("grade"), values.get("composition"), values.get("process"))
 
 
 def _numbers(values: Values, *names: str) -> list[float] | None:

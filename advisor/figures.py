@@ -24,6 +24,8 @@ _OLD_NAMES = {
 def computed_figures(outcome: Outcome, bench: Workbench, facts: Facts) -> dict[str, Any]:
     """Return the figures of one answer, each with its error or basis where it has one."""
     values, figures = outcome.values, dict[str, Any]()
+    if refusal := facts.refusal(values):
+        figures["carbide_notes"] = [refusal]
     if "carbide.total" in values:
         figures["carbides"] = {_OLD_NAMES[n]: _number(outcome, n) for n in CARBIDES}
         figures["carbide_total"] = _number(outcome, "carbide.total")

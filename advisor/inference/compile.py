@@ -3,8 +3,10 @@
 Three-valued conditions become literals on one attribute each.  A literal is a condition that must hold,
 or one that must fail; on an unknown attribute neither is true.  ``unknown`` is itself a positive literal,
 because an attribute that was settled without a value is declared as such.  So a rule is a disjunction of
-conjunctions of literals, facts only ever add to what is true, and the order in which they arrive cannot
-matter.  For every attribute a table gives, for each value region, the conjunctions that gain a literal.
+conjunctions of literals, and every attribute is settled once.  Conjunctions are numbered; a set of them
+is an integer with one bit each.  For every attribute a table gives, for each value region, the set of
+conjunctions that the value leaves possible.  What all attributes leave possible, holds: the order in
+which facts arrive cannot matter.
 """
 
 from __future__ import annotations
@@ -12,7 +14,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import product
+from itertools import pairwise, product
 
 from advisor.errors import KnowledgeError
 from advisor.knowledge.model import NUMBER_TYPES, Attribute, Condition, Group, Rule, Value
@@ -88,7 +90,6 @@ class CompiledRule:
         position: its place in the firing order: stage, then level, then id.  The order never decides
             an answer; it keeps traces the same whatever order files and rules were read in.
         level: depth of its deepest attribute in the order in which attributes are settled.
-        sizes: number of literals of each conjunction.
     """
 
     rule: Rule
@@ -99,31 +100,34 @@ class CompiledRule:
 
 @dataclass(frozen=True)
 class AttributeTable:
-    """What a fact about one attribute makes true.
+    """What a fact about one attribute leaves possible: sets of conjunctions, as bits of an integer.
 
     Attributes:
-        by_word: word -> conjunctions that gain a literal, one entry a literal.
+        literals: all literals on the attribute, with the conjunction each stands in.
+        everything: the set of all conjunctions.
+        by_word: word -> conjunctions it leaves possible.
         thresholds: the numbers at which a condition changes; ``regions`` holds, for below the first, at
-            the first, between first and second ..., the conjunctions that gain a literal.
+            the first, between first and second ..., the conjunctions left possible.
         when_unknown, when_known: the same for the attribute settled without a value, or with any value
             that cannot be compared.
     """
 
     literals: tuple[tuple[Literal, int], ...]
-    by_word: Mapping[str, tuple[int, ...]]
+    everything: int
+    by_word: Mapping[str, int]
     thresholds: tuple[float, ...]
-    regions: tuple[tuple[int, ...], ...]
-    when_unknown: tuple[int, ...]
-    when_known: tuple[int, ...]
+    regions: tuple[int, ...]
+    when_unknown: int
+    when_known: int
 
-    def gains(self, value: Value | None) -> tuple[int, ...]:
-        """Return the conjunctions that gain a literal from this value."""
+    def possible(self, value: Value | None) -> int:
+        """Return the conjunctions that this value leaves possible."""
         if value is None:
             return self.when_unknown
         if isinstance(value, str):
             return self.by_word.get(value, self.when_known)
         if isinstance(value, tuple):
-            return tuple(c for literal, c in self.literals if literal.true_for(value))
+            return _possible(self.literals, self.everything, value)
         if not self.regions:
             return self.when_known
         at = bisect_left(self.thresholds, value)
@@ -138,15 +142,18 @@ class CompiledRules:
     Attributes:
         levels: attributes in the order in which they are settled.
         level_of: attribute -> index into ``levels``.
-        sizes: literals wanted by each conjunction; ``owner``: the rule each belongs to.
+        tables: what each attribute that rules read leaves possible.
+        owner: the rule each conjunction belongs to; conjunctions are numbered in firing order.
+        ready: for each level, the conjunctions whose last attribute is settled there.
+        settling_end: the conclude and assume rules are those of a lower position.
     """
 
     rules: tuple[CompiledRule, ...]
     levels: tuple[tuple[str, ...], ...]
     level_of: Mapping[str, int]
     tables: Mapping[str, AttributeTable]
-    sizes: tuple[int, ...]
     owner: tuple[CompiledRule, ...]
+    ready: tuple[int, ...]
     settling_end: int
     by_id: Mapping[str, CompiledRule] = field(repr=False)
 
@@ -174,7 +181,9 @@ def compile_rules(rules: Iterable[Rule], attributes: Mapping[str, Attribute], fe
         level = max((level_of[name] for name in _needs(rule)), default=0)
         drafts.append((STAGES.index(rule.stage), level, rule.id, rule))
     drafts.sort(key=lambda d: d[:3])
-    compiled, sizes, owner = [], [], []
+    compiled: list[CompiledRule] = []
+    owner: list[CompiledRule] = []
+    ready = [0] * (max(level_of.values(), default=0) + 1)
     literals: dict[str, list[tuple[Literal, int]]] = {}
     for position, (_, level, _, rule) in enumerate(drafts):
         alternatives = conjunctions(rule.when)
@@ -183,20 +192,20 @@ def compile_rules(rules: Iterable[Rule], attributes: Mapping[str, Attribute], fe
                 f"rule '{rule.id}' has {len(alternatives)} alternatives, more than {MOST_CONJUNCTIONS}",
                 path=rule.place.path, line=rule.place.line, hint="split it into several rules",
             )  # fmt: skip
-        one = CompiledRule(rule, position, level, tuple(alternatives))
-        compiled.append(one)
+        compiled.append(CompiledRule(rule, position, level, tuple(alternatives)))
         for conjunction in alternatives:
             for literal in conjunction:
-                literals.setdefault(literal.condition.attribute, []).append((literal, len(sizes)))
-            sizes.append(len(conjunction))
-            owner.append(one)
-    depth = max(level_of.values(), default=0) + 1
-    levels = tuple(tuple(n for n in attributes if level_of[n] == i) for i in range(depth))
+                literals.setdefault(literal.condition.attribute, []).append((literal, len(owner)))
+            # The schema refuses a rule without conditions; without any it would hold from the start.
+            ready[max((level_of[lit.condition.attribute] for lit in conjunction), default=0)] |= 1 << len(owner)
+            owner.append(compiled[-1])
+    levels = tuple(tuple(n for n in attributes if level_of[n] == i) for i in range(len(ready)))
     settling = sum(1 for c in compiled if c.rule.stage in ("conclude", "assume"))
+    everything = (1 << len(owner)) - 1
     return CompiledRules(
         tuple(compiled), levels, level_of,
-        {name: _table(attributes[name], tuple(lits)) for name, lits in literals.items()},
-        tuple(sizes), tuple(owner), settling, {c.rule.id: c for c in compiled},
+        {name: _table(attributes[name], tuple(lits), everything) for name, lits in literals.items()},
+        tuple(owner), tuple(ready), settling, {c.rule.id: c for c in compiled},
     )  # fmt: skip
 
 
@@ -235,27 +244,40 @@ def _levels(rules: Iterable[Rule], attributes: Mapping[str, Attribute], feeds: F
     return level
 
 
-def _table(attribute: Attribute, literals: tuple[tuple[Literal, int], ...]) -> AttributeTable:
-    def gains(value: Value | None) -> tuple[int, ...]:
-        return tuple(c for literal, c in literals if literal.true_for(value))
+def _possible(literals: Iterable[tuple[Literal, int]], everything: int, value: Value | None) -> int:
+    """Return the conjunctions none of whose literals fail for the value."""
+    out = 0
+    for literal, conjunction in literals:
+        if not literal.true_for(value):
+            out |= 1 << conjunction
+    return everything & ~out
 
-    known = tuple(
-        c for literal, c in literals
-        if literal.condition.operator in ("known", "unknown") and literal.true_for("any value")
-    )  # fmt: skip
+
+def _table(attribute: Attribute, literals: tuple[tuple[Literal, int], ...], everything: int) -> AttributeTable:
+    comparing = [x for x in literals if x[0].condition.operator not in ("known", "unknown")]
     thresholds: tuple[float, ...] = ()
-    regions: tuple[tuple[int, ...], ...] = ()
+    regions: tuple[int, ...] = ()
     if attribute.type in NUMBER_TYPES:
-        numbers = set()
-        for literal, _ in literals:
+        numbers: set[float] = set()
+        for literal, _ in comparing:
             operand = literal.condition.operand
-            if literal.condition.operator not in ("known", "unknown"):
-                numbers |= set(operand) if isinstance(operand, tuple) else {operand}
+            numbers |= set(operand) if isinstance(operand, tuple) else {operand}
         thresholds = tuple(sorted(numbers))
-        probes: list[float] = []
-        for i, t in enumerate(thresholds):
-            probes += [(thresholds[i - 1] + t) / 2 if i else t - 1, t]
-        probes.append(thresholds[-1] + 1 if thresholds else 0.0)
-        regions = tuple(gains(p) for p in probes)
-    words = {w: gains(w) for w in attribute.words}
-    return AttributeTable(literals, words, thresholds, regions, gains(None), known)
+        regions = tuple(_possible(literals, everything, probe) for probe in _probes(thresholds))
+    # Any value at all keeps what asks only whether there is one; what compares it fails.
+    known = _possible([x for x in literals if x not in comparing], everything, "any value")
+    for _, conjunction in comparing:
+        known &= ~(1 << conjunction)
+    words = {w: _possible(literals, everything, w) for w in attribute.words}
+    when_unknown = _possible(literals, everything, None)
+    return AttributeTable(literals, everything, words, thresholds, regions, when_unknown, known)
+
+
+def _probes(thresholds: Sequence[float]) -> list[float]:
+    """Return one number of every region: below the first threshold, at it, above it and so on."""
+    if not thresholds:
+        return [0.0]
+    probes = [thresholds[0] - 1.0, thresholds[0]]
+    for here, following in pairwise(thresholds):
+        probes += [(here + following) / 2, following]
+    return [*probes, thresholds[-1] + 1.0]

@@ -14,8 +14,7 @@ from functools import cached_property
 from advisor.errors import ConflictError
 from advisor.inference.bands import Band, combine
 from advisor.inference.compile import CompiledRule, CompiledRules, compile_rules
-from advisor.inference.engine import Datum, Session, experta_rules
-from advisor.inference.experta_port import Rule as ExpertaRule
+from advisor.inference.engine import RuleSet, Session
 from advisor.knowledge.model import KnowledgeBase, Rule, Value
 
 
@@ -49,17 +48,31 @@ class Computation:
 
 
 @dataclass(frozen=True)
+class Level:
+    """Attributes that depend only on those of earlier levels.
+
+    Attributes:
+        computations: run first; settled_by_rules: attributes on which rules may have opinions, decided
+            next; read_by_rules: attributes declared as facts in the end.
+    """
+
+    computations: tuple[Computation, ...]
+    settled_by_rules: tuple[str, ...]
+    read_by_rules: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Reasoner:
     """The rules of one knowledge base, compiled; shared by all questions and threads.
 
     Attributes:
-        plan: for each level, the computations that can run there and the attributes settled there.
+        plan: for each level, what happens there.
     """
 
     kb: KnowledgeBase
     compiled: CompiledRules
-    experta_rules: tuple[ExpertaRule, ...]
-    plan: tuple[tuple[tuple[Computation, ...], tuple[str, ...]], ...]
+    rule_set: RuleSet
+    plan: tuple[Level, ...]
     session_type: type[Session] = Session
 
     @staticmethod
@@ -80,12 +93,17 @@ class Reasoner:
         """
         feeds = {out: c.inputs for c in computations for out in c.outputs}
         compiled = compile_rules(kb.active_rules if rules is None else rules, kb.attributes, feeds)
-        plan = []
-        for level, names in enumerate(compiled.levels):
-            ready = tuple(c for c in computations if min(compiled.level_of[o] for o in c.outputs) == level)
-            plan.append((ready, names))
-        with_patterns = session_type is not Session
-        return Reasoner(kb, compiled, experta_rules(compiled, with_patterns=with_patterns), tuple(plan), session_type)
+        settable = {c.rule.then.subject for c in compiled.rules if c.rule.then.verb in ("conclude", "assume")}
+        plan = [
+            Level(
+                tuple(c for c in computations if min(compiled.level_of[o] for o in c.outputs) == level),
+                tuple(n for n in names if n in settable),
+                tuple(n for n in names if n in compiled.tables),
+            )
+            for level, names in enumerate(compiled.levels)
+        ]
+        rule_set = RuleSet.build(compiled, with_patterns=session_type is not Session)
+        return Reasoner(kb, compiled, rule_set, tuple(plan), session_type)
 
     def reason(self, given: Mapping[str, Value]) -> Outcome:
         """Run the rules over one question.
@@ -96,19 +114,16 @@ class Reasoner:
         Raises:
             ConflictError: rules of equal rank disagree about an attribute.
         """
-        session = self.session_type(self.compiled, self.experta_rules)
+        session = self.session_type(self.rule_set)
         outcome = Outcome(self.kb, values=dict(given), origin=dict.fromkeys(given, "given"))
         values, opinions = outcome.values, session.opinions
-        for computations, names in self.plan:
-            for computation in computations:
+        for level in self.plan:
+            for computation in level.computations:
                 self._compute(computation, outcome)
-            data = []
-            for name in names:
+            for name in level.settled_by_rules:
                 if name in opinions:
                     self._settle(name, opinions[name], outcome)
-                data.append(Datum(name, values.get(name)))
-            session.declare(*data)
-            session.run_settling()
+            session.settle(level.read_by_rules, values)
         session.run()
         outcome.fired = session.fired
         wish = values.get("wish")

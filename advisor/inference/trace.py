@@ -18,11 +18,13 @@ _SLOT = re.compile(r"\{([a-z0-9_.]+)\}")
 
 
 def filled(text: str, values: Mapping[str, Value], kb: KnowledgeBase) -> str:
-    """Fill ``{attribute}`` slots of a rule's text with settled values."""
+    """Fill ``{attribute}`` slots of a rule's text: numbers bare (the text names the unit), words by label."""
 
     def show(match: re.Match[str]) -> str:
-        attribute = kb.attributes.get(match[1])
-        return attribute.show(values.get(match[1])) if attribute else match[0]
+        attribute, value = kb.attributes.get(match[1]), values.get(match[1])
+        if attribute is None:
+            return match[0]
+        return f"{value:.3g}" if isinstance(value, (int, float)) else attribute.show(value)
 
     return _SLOT.sub(show, text)
 

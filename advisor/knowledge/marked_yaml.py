@@ -115,11 +115,12 @@ def _refuse_aliases(text: str, name: str) -> None:
         return
     for event in yaml.parse(text, Loader=_Loader):
         if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
+            mark = event.start_mark
             raise KnowledgeError(
                 "uses a YAML anchor or alias",
                 path=name,
-                line=event.start_mark.line + 1,
-                column=event.start_mark.column + 1,
+                line=mark.line + 1 if mark else 1,
+                column=mark.column + 1 if mark else 1,
                 hint="write the value out; anchors (&) and aliases (*) are not allowed in knowledge files",
             )
 

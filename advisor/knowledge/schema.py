@@ -80,20 +80,22 @@ def _complaint(raw: jsonschema.ValidationError) -> str:
     value = raw.instance
     shown = repr(value) if len(repr(value)) < 60 else repr(value)[:57] + "..."
     rule, want = raw.validator, cast(Any, raw.validator_value)
+    wanted = " or ".join(want) if isinstance(want, list) and rule == "type" else want
+    entries = "entry" if want == 1 else "entries"
     texts = {
         "enum": f"is {shown}, which is not a word it knows",
         "const": f"is {shown}, but must be {want!r}",
-        "type": f"is {shown}, but must be {' or '.join(want) if isinstance(want, list) else want}",
+        "type": f"is {shown}, but must be {wanted}",
         "minimum": f"is {shown}, but must be at least {want}",
         "maximum": f"is {shown}, but must be at most {want}",
         "exclusiveMinimum": f"is {shown}, but must be above {want}",
-        "minLength": "is empty or too short" if want > 1 else "is empty",
+        "minLength": f"is {shown}, but must have at least {want} characters",
         "maxLength": f"is longer than {want} characters",
-        "minItems": f"needs at least {want} item{'s' if want != 1 else ''}",
-        "maxItems": f"may hold at most {want} items",
+        "minItems": f"needs at least {want} {entries}",
+        "maxItems": f"may hold at most {want} {entries}",
         "uniqueItems": "lists something twice",
-        "minProperties": f"needs at least {want} entr{'ies' if want != 1 else 'y'}",
-        "maxProperties": f"may hold only {want} entr{'ies' if want != 1 else 'y'}",
+        "minProperties": f"needs at least {want} {entries}",
+        "maxProperties": f"may hold only {want} {entries}",
         "pattern": f"is {shown}, but must be lower-case words joined by hyphens",
         "oneOf": f"is {shown}, which fits none of the allowed forms",
     }

@@ -143,6 +143,7 @@ class CarbideModel:
         practice = self._practice
         volume = self._volumes(solved)
         matrix = _matrix(solved)
+        practice.check_matrix(matrix)
         size, reason = practice.size_class(composition, process, volume)
         if composition.ignored:
             notes.append("ignored_elements")

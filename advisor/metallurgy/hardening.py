@@ -79,7 +79,8 @@ class HardeningPractice:
     """Everything beside the thermodynamic constants that the carbide model needs.
 
     Attributes:
-        least_iron, least_carbon_plus_nitrogen, most, celsius: range of validity (wt %, degrees C).
+        least_iron, least_carbon_plus_nitrogen, most, celsius, most_dissolved_nitrogen: range of validity
+            (wt %, degrees C).
         processes: process names that are understood.
         lag_celsius: how far the carbides lag behind the furnace.
         cementite_below: contents (wt %) under which cementite dissolves too slowly to reach equilibrium.
@@ -97,6 +98,7 @@ class HardeningPractice:
     least_carbon_plus_nitrogen: float
     most: Limits
     celsius: tuple[float, float]
+    most_dissolved_nitrogen: float
     processes: tuple[str, ...]
     lag_celsius: float
     cementite_below: Limits
@@ -146,6 +148,20 @@ class HardeningPractice:
                     field=FIELD,
                     hint="check the figure; no computed carbides can be given for such a steel",
                 )
+
+    def check_matrix(self, matrix: Mapping[str, float]) -> None:
+        """Refuse more dissolved nitrogen than steel can hold without gas pressure.
+
+        Raises:
+            OutOfRangeError: names the dissolved nitrogen.
+        """
+        if matrix["N"] > self.most_dissolved_nitrogen:
+            raise OutOfRangeError(
+                f"{matrix['N']:.2f} % nitrogen would have to be dissolved; steel holds at most about "
+                f"{self.most_dissolved_nitrogen:g} %",
+                field=FIELD,
+                hint="check nitrogen; chromium and vanadium are what binds it",
+            )
 
     def usual_temperature(self, composition: Composition) -> float:
         """Return the usual hardening temperature of the steel's group, degrees C."""

@@ -40,6 +40,7 @@ def _practice(data: Mapping[str, Any]) -> HardeningPractice:
         least_carbon_plus_nitrogen=float(limits["least_carbon_plus_nitrogen"]),
         most=_limits(limits["most"]),
         celsius=(float(low), float(high)),
+        most_dissolved_nitrogen=float(limits["most_dissolved_nitrogen"]),
         processes=tuple(data["processes"]),
         lag_celsius=float(data["dissolution"]["lag_celsius"]),
         cementite_below=_limits(cementite["below"]),

@@ -18,6 +18,7 @@ _STEPS = 25
 _UNBALANCED = 2e-3
 _LONGEST = 1.0
 _TOO_MUCH = (10.0, 0.0)
+_FULLEST = 0.9
 
 
 def settle(balance: Balance) -> None:
@@ -36,9 +37,28 @@ def settle(balance: Balance) -> None:
         middle = sum(balance.constants.log_nitrogen_activity) / 2.0
         balance.share_metals(_CARBON_START, middle)
     rising_root(lambda log_c: _carbon(balance, log_c), _CARBON_START, _CARBON_RANGE, _TOLERANCE)
+    if not _balanced(balance):
+        # at an invariant (as with iron, carbon and cementite alone) the contents jump with the activity
+        sums = _sums(balance)
+        balance.amounts = [
+            min(max(n, 0.01), 0.3) if abs(g) < 1e-4 else n for n, g in zip(balance.amounts, sums, strict=True)
+        ]
+        if _settle_coexisting(balance):
+            return
     _check(balance, "carbon", balance.carbon_held, balance.total_c)
     if balance.with_nitrogen:
         _check(balance, "nitrogen", balance.nitrogen_held, balance.total_n)
+
+
+def _balanced(balance: Balance) -> bool:
+    carbon = abs(balance.carbon_held / balance.total_c - 1.0)
+    nitrogen = abs(balance.nitrogen_held / balance.total_n - 1.0) if balance.with_nitrogen else 0.0
+    return not balance.overfull and carbon < _UNBALANCED and nitrogen < _UNBALANCED
+
+
+def _sums(balance: Balance) -> Vector:
+    """Return how far each family is from saturation: 0 where it can be present, less where it cannot."""
+    return [sum(map(mul, row, balance.x)) for row in balance.excess]
 
 
 def _check(balance: Balance, name: str, held: float, wanted: float) -> None:
@@ -108,27 +128,27 @@ def _settle_coexisting(balance: Balance) -> bool:
     for _ in range(_STEPS):
         balance.place(amounts, log_c, log_n)
         present = [p for p, amount in enumerate(amounts) if amount > 0.0]
-        sums = [sum(map(mul, row, balance.x)) for row in balance.excess]
+        sums = _sums(balance)
+        residual = [sums[p] for p in present] + [balance.carbon_held / balance.total_c - 1.0]
+        if balance.with_nitrogen:
+            residual.append(balance.nitrogen_held / balance.total_n - 1.0)
+        settled = max(map(abs, residual)) < _TOLERANCE
         late = [p for p, g in enumerate(sums) if g > 1e-7 and p not in present]
-        residual = [sums[p] for p in present]
-        residual += [balance.carbon_held - balance.total_c, balance.nitrogen_held - balance.total_n]
-        settled = max(map(abs, residual[:-2]), default=0.0) < _TOLERANCE and (
-            abs(residual[-2]) < _TOLERANCE * balance.total_c
-            and abs(residual[-1]) < _TOLERANCE * balance.total_n
-        )
         if settled and not late:
             low, high = balance.constants.log_nitrogen_activity
-            return low <= log_n <= high
+            return not balance.with_nitrogen or low <= log_n <= high
         step = solve_linear(_coexistence_jacobian(balance, present), [-r for r in residual])
-        scale = min(1.0, _LONGEST / max(abs(step[-1]), abs(step[-2]), 1e-30))
+        d_logs = step[len(present) :]
+        scale = min(1.0, _LONGEST / max(1e-30, *map(abs, d_logs)))
         moved = list(amounts)
         for p, change in zip(present, step, strict=False):
             moved[p] = max(0.0, amounts[p] + scale * change)
         for p in late if settled else ():
             moved[p] = 1e-4
-        if sum(moved) >= 0.9:
+        if sum(moved) >= _FULLEST:
             return False
-        amounts, log_c, log_n = moved, log_c + scale * step[-2], log_n + scale * step[-1]
+        amounts, log_c = moved, log_c + scale * d_logs[0]
+        log_n += scale * d_logs[1] if balance.with_nitrogen else 0.0
     return False
 
 
@@ -141,7 +161,7 @@ def _coexistence_jacobian(balance: Balance, present: list[int]) -> list[Vector]:
         unit = [float(p == q) for p in range(len(balance.amounts))]
         columns.append(_column(balance, present, d_x, [0.0] * len(present), unit, (0.0, 0.0)))
     still = [0.0] * len(balance.amounts)
-    for by_carbon in (True, False):
+    for by_carbon in (True, False) if balance.with_nitrogen else (True,):
         gains = balance.gains(by_carbon=by_carbon)
         d_x = [-w * d for w, d in zip(weight, balance.drift(gains), strict=True)]
         rows = [gains[p] for p in present]
@@ -155,4 +175,6 @@ def _column(
     balance: Balance, present: list[int], d_x: Vector, direct: Vector, d_amounts: Vector, d_logs: Pair
 ) -> Vector:
     sums = [sum(map(mul, balance.excess[p], d_x)) + own for p, own in zip(present, direct, strict=True)]
-    return [*sums, *balance.held_slopes(d_amounts, d_x, *d_logs)]
+    carbon, nitrogen = balance.held_slopes(d_amounts, d_x, *d_logs)
+    held = [carbon / balance.total_c]
+    return sums + held + ([nitrogen / balance.total_n] if balance.with_nitrogen else [])

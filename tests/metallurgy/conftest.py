@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,8 @@ from advisor.metallurgy.carbides import CarbideModel
 from advisor.metallurgy.validation import MetallurgyModels, metallurgy_models
 
 ROOT = Path(__file__).parents[2]
+# the helper modules beside the tests (carbide_calphad) are imported by name
+sys.path.insert(0, str(Path(__file__).parent))
 
 
 def read(path: Path) -> Any:

@@ -1,16 +1,20 @@
 """Reproduce and refit the constants of rules/metallurgy/carbide_model.json.
 
-    python tests/metallurgy/refit_carbide_model.py equilibria DATABASE   recompute the stored equilibria
-    python tests/metallurgy/refit_carbide_model.py holdout               fit on two thirds, score the rest
-    python tests/metallurgy/refit_carbide_model.py fit OUTPUT            fit on all, write the constants
-    python tests/metallurgy/refit_carbide_model.py score [CONSTANTS]     errors by group of steels
+    python tests/metallurgy/refit_carbide_model.py COMMAND
+
+    equilibria DATABASE   recompute the stored equilibria and print those that differ
+    holdout               refine on two thirds of the steels, score on the rest, before and after
+    fit OUTPUT            refine the constants in use on all equilibria and write them
+    scratch OUTPUT        the same from the regression of stage 1
+    score [CONSTANTS]     errors by group of steels
 
 ``equilibria`` needs pycalphad and its database (see carbide_calphad); the rest needs numpy and scipy only.
 
-The fit has two stages.  Stage 1 is linear: ln(y / X) - nu ln A_C = a + b / T by weighted ridge regression
-on the metal fractions, and the activity of carbon and nitrogen in austenite likewise.  Stage 2 is
-nonlinear least squares (soft L1 loss) on volumes and matrix contents with all constants free, held near
-the result of stage 1 by a Gaussian prior.
+A fit from scratch has two stages.  Stage 1 is linear: ln(y / X) - nu ln A_C = a + b / T by weighted ridge
+regression on the metal fractions, and the activity of carbon in austenite likewise.  Stage 2 is nonlinear
+least squares (soft L1 loss) on volumes and matrix contents with all constants free, held near their start
+by a Gaussian prior.  ``fit`` and ``holdout`` run stage 2 from the constants in use, which came from a first
+fit of the same kind to 378 other equilibria of the database.
 """
 
 from __future__ import annotations
@@ -204,7 +208,7 @@ def _work(vector: np.ndarray) -> np.ndarray:
     return residuals(_WORK["parameters"].constants(vector), _WORK["practice"], _WORK["entries"])
 
 
-def stage_two(entries: Sequence[Data], centre: Data, practice: Data, steps: int = 8) -> Data:
+def stage_two(entries: Sequence[Data], centre: Data, practice: Data, steps: int = 10) -> Data:
     """Fit all constants to volumes and matrix contents."""
     parameters = Parameters(centre)
     size, width = len(parameters.entries), 0.02
@@ -223,14 +227,14 @@ def stage_two(entries: Sequence[Data], centre: Data, practice: Data, steps: int 
             return np.vstack([np.column_stack(columns), prior])
 
         found = least_squares(
-            objective, np.zeros(size), jacobian, loss="soft_l1", max_nfev=steps, x_scale=1.0, verbose=2
+            objective, np.zeros(size), jacobian, loss="soft_l1", max_nfev=steps, x_scale=4.0, verbose=2
         )
     return parameters.constants(found.x)
 
 
-def fit(entries: Sequence[Data], start: Data, practice: Data, steps: int = 8) -> Data:
-    """Run both stages and round to the digits that matter."""
-    return _rounded(stage_two(entries, stage_one(entries, start), practice, steps))
+def fit(entries: Sequence[Data], start: Data, practice: Data, steps: int = 10) -> Data:
+    """Refine the constants and round them to the digits that matter."""
+    return _rounded(stage_two(entries, start, practice, steps))
 
 
 def _rounded(value: Any) -> Any:
@@ -287,8 +291,9 @@ def main(arguments: list[str]) -> None:
         for name, data in (("before", constants), ("after", found)):
             print(name)
             print_score([e for e in entries if held_out(e)], data, practice)
-    elif command == "fit":
-        Path(arguments[1]).write_text(json.dumps(fit(entries, constants, practice), indent=1) + "\n", "utf-8")
+    elif command in ("fit", "scratch"):
+        start = constants if command == "fit" else stage_one(entries, constants)
+        Path(arguments[1]).write_text(json.dumps(fit(entries, start, practice), indent=1) + "\n", "utf-8")
     elif command == "score":
         chosen = load(Path(arguments[1])) if len(arguments) > 1 else constants
         print_score(entries, chosen, practice)

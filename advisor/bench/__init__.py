@@ -1,0 +1,1 @@
+"""Measures speed, memory and start-up, against CLIPS where clipspy is installed."""

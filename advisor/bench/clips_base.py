@@ -1,0 +1,218 @@
+"""The compiled rules written out as CLIPS constructs: the reference engine for speed and for answers.
+
+Every attribute is a deftemplate, every fact one settled attribute; ``u.`` facts stand for attributes
+settled as unknown, so that CLIPS needs no third truth value.  Every conjunction is a defrule.  Rules that
+conclude or assume assert an opinion; settling rules below them, one level of attributes after the other,
+make the opinion of highest rank the fact.  Salience orders the levels and the stages.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from advisor.inference.compile import CompiledRule, CompiledRules, Literal
+from advisor.knowledge.model import NUMBER_TYPES, Attribute, Condition, Rule, Value
+
+NO_VALUE = "-none-"
+"""Symbol of an opinion that has no value to give."""
+_OPINION, _FIRST_LEVEL, _LATER = 10000, 9000, 0
+_COMPARED = {"at_least": ">=", "at_most": "<=", "above": ">", "below": "<", "equals": "="}
+_STARTED = "(started)"
+
+
+@dataclass(frozen=True)
+class ClipsAnswer:
+    """What CLIPS found.
+
+    Attributes:
+        fired: ids of the rules that fired.
+        settled: attribute that a rule settled -> its value; missing when settled as unknown.
+        conflicts: attributes on which opinions of equal rank disagree.
+    """
+
+    fired: frozenset[str]
+    settled: Mapping[str, Value]
+    conflicts: frozenset[str]
+
+
+class ClipsBase:
+    """One CLIPS environment with all rules of a compiled knowledge base; not for use by several threads.
+
+    Args:
+        compiled: the compiled rules.
+        attributes: the vocabulary.
+
+    Raises:
+        ModuleNotFoundError: clipspy is not installed.
+    """
+
+    def __init__(self, compiled: CompiledRules, attributes: Mapping[str, Attribute]) -> None:
+        import clips
+
+        self.environment = clips.Environment()
+        self.attributes = attributes
+        self.settled_by_rules = settled_by_rules(compiled)
+        self.read = frozenset(compiled.tables) | {"wish"} | same_as(compiled)
+        for construct in constructs(compiled, attributes):
+            self.environment.build(construct)
+
+    def fact_texts(self, data: Mapping[str, Value]) -> list[str]:
+        """Return the facts of a question: every attribute that rules read and that is not left to rules."""
+        texts = [_STARTED]
+        for name in sorted(self.read):
+            if name in data:
+                texts.append(f"(d.{name} (value {_written(data[name])}))")
+            elif name not in self.settled_by_rules:
+                texts.append(f"(u.{name})")
+        texts += [f"(d.{n} (value {_written(data[n])}))" for n in sorted(self.settled_by_rules - self.read) if n in data]
+        return texts
+
+    def reset(self) -> None:
+        """Take back all facts."""
+        self.environment.reset()
+
+    def declare(self, texts: list[str]) -> None:
+        """Assert facts."""
+        assert_string = self.environment.assert_string
+        for text in texts:
+            assert_string(text)
+
+    def run(self) -> None:
+        """Fire until nothing is left on the agenda."""
+        self.environment.run()
+
+    def answer(self) -> ClipsAnswer:
+        """Collect what the run left in the fact list."""
+        fired, conflicts, settled = set(), set(), {}
+        for fact in self.environment.facts():
+            name = fact.template.name
+            if name == "fired":
+                fired.add(str(fact[0]))
+            elif name == "conflict":
+                conflicts.add(str(fact[0]))
+            elif name.startswith("d.") and name[2:] in self.settled_by_rules:
+                settled[name[2:]] = _read(fact["value"])
+        return ClipsAnswer(frozenset(fired), settled, frozenset(conflicts))
+
+    def ask(self, data: Mapping[str, Value]) -> ClipsAnswer:
+        """Answer one question from given and computed attributes."""
+        self.reset()
+        self.declare(self.fact_texts(data))
+        self.run()
+        return self.answer()
+
+
+def settled_by_rules(compiled: CompiledRules) -> frozenset[str]:
+    """Return the attributes that some rule concludes or assumes."""
+    return frozenset(c.rule.then.subject for c in compiled.rules if c.rule.then.verb in ("conclude", "assume"))
+
+
+def same_as(compiled: CompiledRules) -> frozenset[str]:
+    """Return the attributes whose value some rule takes over for another."""
+    return frozenset(c.rule.then.same_as for c in compiled.rules if c.rule.then.same_as)
+
+
+def constructs(compiled: CompiledRules, attributes: Mapping[str, Attribute]) -> list[str]:
+    """Return the CLIPS constructs of all rules, templates first."""
+    lines = ["(deftemplate opinion (slot about) (slot rank) (slot value))"]
+    for attribute in attributes.values():
+        slot = "multislot" if attribute.type == "choices" else "slot"
+        lines += [f"(deftemplate d.{attribute.name} ({slot} value))", f"(deftemplate u.{attribute.name})"]
+    ranks = sorted({_rank(c.rule) for c in compiled.rules})
+    for one in compiled.rules:
+        for number, conjunction in enumerate(one.conjunctions):
+            patterns = [_pattern(lit, attributes, f"?x{i}") for i, lit in enumerate(dict.fromkeys(conjunction))]
+            lines += _defrules(one, number, patterns, ranks.index(_rank(one.rule)))
+    for name in sorted(settled_by_rules(compiled)):
+        lines += _settling(name, _FIRST_LEVEL - 10 * compiled.level_of[name])
+    return lines
+
+
+def _rank(rule: Rule) -> tuple[bool, tuple[int, int]]:
+    return (rule.stage == "conclude", rule.rank)
+
+
+def _defrules(one: CompiledRule, number: int, patterns: list[str], rank: int) -> list[str]:
+    rule, then = one.rule, one.rule.then
+    name, fired = f"{rule.id}-{number}", f"(assert (fired {rule.id}))"
+    if then.verb not in ("conclude", "assume"):
+        return [f"(defrule {name} (declare (salience {_LATER})) {' '.join(patterns)} => {fired})"]
+    made = []
+    sources = [("", _written(then.value))] if not then.same_as else [
+        (f"(d.{then.same_as} (value ?taken))", "?taken"), (f"(u.{then.same_as})", NO_VALUE)
+    ]  # fmt: skip
+    for place, (extra, value) in enumerate(sources):
+        opinion = f"(assert (opinion (about {then.subject}) (rank {rank}) (value {value})))"
+        if rule.unless_you_want:
+            patterns_here = [*patterns, extra, "(or (u.wish) (d.wish))"]
+            opinion = f"(if {_wish_allows(rule)} then {opinion})"
+        else:
+            patterns_here = [*patterns, extra]
+        made.append(
+            f"(defrule {name}-{place} (declare (salience {_OPINION})) {' '.join(patterns_here)} => {fired} {opinion})"
+        )
+    return made
+
+
+def _wish_allows(rule: Rule) -> str:
+    unwanted = " ".join(f"(eq ?f:value {wish})" for wish in rule.unless_you_want)
+    return f"(not (any-factp ((?f d.wish)) (or {unwanted} FALSE)))"
+
+
+def _settling(name: str, salience: int) -> list[str]:
+    best = f"(opinion (about {name}) (rank ?r) (value ?v&~{NO_VALUE}))"
+    none_better = f"(not (opinion (about {name}) (rank ?q&:(> ?q ?r)) (value ~{NO_VALUE})))"
+    open_still = f"(not (d.{name})) (not (u.{name}))"
+    return [
+        f"(defrule conflict.{name} (declare (salience {salience + 2})) (not (d.{name})) {best} "
+        f"(opinion (about {name}) (rank ?r) (value ~?v&~{NO_VALUE})) {none_better} => (assert (conflict {name})))",
+        f"(defrule settle.{name} (declare (salience {salience + 1})) {open_still} {best} {none_better}"
+        f" => (assert (d.{name} (value ?v))))",
+        f"(defrule unknown.{name} (declare (salience {salience})) {_STARTED} {open_still}"
+        f" => (assert (u.{name})))",
+    ]
+
+
+def _pattern(literal: Literal, attributes: Mapping[str, Attribute], variable: str) -> str:
+    condition, wanted = literal.condition, literal.wanted
+    name = condition.attribute
+    if condition.operator in ("known", "unknown"):
+        return f"(d.{name})" if (condition.operator == "known") is wanted else f"(u.{name})"
+    attribute = attributes[name]
+    if attribute.type in NUMBER_TYPES:
+        return f"(d.{name} (value {variable}&:{_number_test(condition, wanted, variable)}))"
+    words = condition.operand if isinstance(condition.operand, tuple) else (condition.operand,)
+    inside = (condition.operator != "not_in") is wanted
+    if attribute.type == "choices":
+        shared = " ".join(f"(member$ {w} ${variable})" for w in words)
+        test = f"(or {shared} FALSE)" if inside else f"(not (or {shared} FALSE))"
+        return f"(d.{name} (value ${variable}&:{test}))"
+    return f"(d.{name} (value {'|'.join(words) if inside else '&'.join('~' + w for w in words)}))"
+
+
+def _number_test(condition: Condition, wanted: bool, variable: str) -> str:
+    operator, operand = condition.operator, condition.operand
+    if operator == "between":
+        low, high = operand
+        test = f"(<= {low!r} {variable} {high!r})"
+    elif operator in ("in", "not_in"):
+        test = f"(or {' '.join(f'(= {variable} {n!r})' for n in operand)} FALSE)"
+        wanted = (operator == "in") is wanted
+    else:
+        test = f"({_COMPARED[operator]} {variable} {operand!r})"
+    return test if wanted else f"(not {test})"
+
+
+def _written(value: Value | None) -> str:
+    if isinstance(value, tuple):
+        return " ".join(_written(v) for v in value)
+    if isinstance(value, str):
+        plain = value.replace("-", "").replace(".", "").replace("_", "")
+        return value if plain.isalnum() and not value[0].isdigit() else '"' + value.replace('"', "'") + '"'
+    return repr(float(value or 0.0))
+
+
+def _read(value: Any) -> Value:
+    return tuple(str(v) for v in value) if isinstance(value, tuple) else value if isinstance(value, float) else str(value)

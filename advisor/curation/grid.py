@@ -1,0 +1,175 @@
+"""The whole grid of questions, and running all of it on every core.
+
+The grid is every grade x hardness band x use x wish x abrasive class.  Hardness bands are the ends of what
+a grade can have and the middle of what it usually has: lower end of the usual range, its middle, and the
+most the grade can carry; equal values count once, and a grade of unknown hardness is asked without one.
+Wish and abrasive are also left open once.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import random
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import accumulate
+from typing import Any, TypeVar
+
+from advisor.consult import Consultant
+from advisor.knowledge.model import Grade, KnowledgeBase, Value
+
+T = TypeVar("T")
+Given = dict[str, Value]
+CHUNK = 600
+"""Questions a worker takes at a time."""
+
+
+def hardness_bands(grade: Grade) -> tuple[float | None, ...]:
+    """Return the hardness values (HRC) a grade is asked at; (None,) where none is known."""
+    low, high, most = grade.hardness_low, grade.hardness_high, grade.hardness_max
+    if low is None or high is None:
+        return (None,)
+    return tuple(sorted({low, (low + high) / 2, most if most is not None else high}))
+
+
+@dataclass(frozen=True)
+class Grid:
+    """All questions, by number from 0; the abrasive changes fastest, then hardness, wish, use and grade.
+
+    Attributes:
+        steels: (grade id, hardness values in HRC) in catalogue order.
+        uses, wishes, abrasives: words; the last two end with None for "not said".
+    """
+
+    steels: tuple[tuple[str, tuple[float | None, ...]], ...]
+    uses: tuple[str, ...]
+    wishes: tuple[str | None, ...]
+    abrasives: tuple[str | None, ...]
+
+    @staticmethod
+    def of(kb: KnowledgeBase, grades: Sequence[str] | None = None) -> Grid:
+        """Return the grid of a knowledge base, over all its grades or those named."""
+        chosen = sorted(kb.grades) if grades is None else list(grades)
+        steels = tuple((g, hardness_bands(kb.grades[g])) for g in chosen)
+        words = kb.attributes
+        return Grid(steels, words["use"].words, (*words["wish"].words, None), (*words["abrasive"].words, None))
+
+    @cached_property
+    def _starts(self) -> tuple[int, ...]:
+        """The number of each grade's first question, and one past the last."""
+        per_hardness = len(self.uses) * len(self.wishes) * len(self.abrasives)
+        return tuple(accumulate((len(bands) * per_hardness for _, bands in self.steels), initial=0))
+
+    def __len__(self) -> int:
+        return self._starts[-1]
+
+    def given(self, number: int) -> Given:
+        """Return one question as the reasoner takes it.
+
+        Raises:
+            IndexError: there is no question of that number.
+        """
+        if not 0 <= number < len(self):
+            raise IndexError(number)
+        steel = bisect_right(self._starts, number) - 1
+        grade, bands = self.steels[steel]
+        rest, abrasive = divmod(number - self._starts[steel], len(self.abrasives))
+        rest, hardness = divmod(rest, len(bands))
+        use, wish = divmod(rest, len(self.wishes))
+        parts = {"grade": grade, "hardness": bands[hardness], "use": self.uses[use], "wish": self.wishes[wish],
+                 "abrasive": self.abrasives[abrasive]}  # fmt: skip
+        return {name: value for name, value in parts.items() if value is not None}
+
+    @property
+    def everything(self) -> Sequence[int]:
+        """The numbers of all questions."""
+        return range(len(self))
+
+    def sample(self, size: int, seed: int) -> Sequence[int]:
+        """Return the numbers of a seeded sample, in order; everything if the grid is not larger."""
+        if size >= len(self):
+            return self.everything
+        return sorted(random.Random(seed).sample(self.everything, size))
+
+
+def shared_grid(*bases: KnowledgeBase) -> Grid:
+    """Return the grid of the grades that all of several knowledge bases have, as the last has them."""
+    last = bases[-1]
+    return Grid.of(last, sorted(set(last.grades).intersection(*(kb.grades for kb in bases))))
+
+
+Work = Callable[[tuple[Consultant, ...], Grid, Sequence[int]], T]
+"""Work on some questions of the grid; a function at the top level of a module."""
+
+
+def run_grid(
+    consultants: tuple[Consultant, ...],
+    grid: Grid,
+    numbers: Sequence[int],
+    work: Work[T],
+    *,
+    jobs: int | None = None,
+    progress: Callable[[int], Any] = lambda _: None,
+) -> Iterator[T]:
+    """Yield what ``work`` returns for chunk after chunk of questions, in the order of the numbers.
+
+    Args:
+        consultants: the knowledge bases to ask; other processes open them again from their folders.
+        grid, numbers: the questions.
+        work: see Work; what it returns must pickle.
+        jobs: processes; the cores this process may use by default, 1 stays in this process.
+        progress: called with the number of questions done since the last call.
+    """
+    chunks = [numbers[i : i + CHUNK] for i in range(0, len(numbers), CHUNK)]
+    jobs = min(jobs or usable_cores(), len(chunks))
+    if jobs <= 1:
+        for chunk in chunks:
+            yield work(consultants, grid, chunk)
+            progress(len(chunk))
+        return
+    # Fresh interpreters: a forked copy of a process with threads may hang.
+    context = multiprocessing.get_context("spawn")
+    folders = tuple(c.kb.folder for c in consultants)
+    with context.Pool(jobs, _start, (folders, grid, work)) as pool:
+        for chunk, found in zip(chunks, pool.imap(_run, chunks), strict=True):
+            yield found
+            progress(len(chunk))
+
+
+def usable_cores() -> int:
+    """Return the number of cores this process may run on."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+_task: list[Any] = []
+"""What this worker process works on; set once by _start."""
+
+
+def _start(folders: tuple[str, ...], grid: Grid, work: Work[Any]) -> None:
+    _task[:] = [tuple(Consultant.open(folder) for folder in folders), grid, work]
+
+
+def _run(chunk: Sequence[int]) -> Any:
+    consultants, grid, work = _task
+    return work(consultants, grid, chunk)
+
+
+def command_line(given: Given, mode: str = "ask") -> str:
+    """Return the command that asks a question, to reproduce a finding."""
+    words = [f"whetrule {mode}"]
+    if "grade" in given:
+        words.append(_quoted(given["grade"]))
+    for name, value in given.items():
+        if name != "grade":
+            words.append(f"--{name.replace('_', '-')} {_quoted(value)}")
+    return " ".join(words)
+
+
+def _quoted(value: Any) -> str:
+    text = f"{value:g}" if isinstance(value, (int, float)) else ",".join(value) if isinstance(value, tuple) else str(value)
+    return text if text.replace("-", "").replace(".", "").isalnum() else f"'{text}'"

@@ -1,0 +1,271 @@
+"""Pictures of an answer as SVG: finish axis, angle axis, cross-section of the edge.
+
+Pure functions from an answer to text.  Widths are drawn for a phone: 360 units wide with letters of 12,
+so that nothing has to be enlarged at 340 pixels.  Colours come as presentation attributes that read on
+light and on dark ground; a page's style sheet may replace them through the classes.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from advisor.abrasives.grits import GritScales
+from advisor.advice import Advice
+from advisor.inference.bands import Band
+from advisor.knowledge.model import Rule
+from advisor.report.svg import BRASS, STEEL, TEXT_WIDTH, WIDTH, Picture, wrap
+from advisor.summary import number
+
+_LEFT, _RIGHT = 14.0, WIDTH - 14.0
+_LINE = 15.0
+_MICRONS = (200, 100, 50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05)
+_TICK_ROOM = 38.0
+"""Units that two labels on an axis keep apart."""
+_AXIS_SCALES = (("jis", "JIS"), ("fepa-f", "F"), ("fepa-p", "P"))
+
+
+@dataclass(frozen=True)
+class Row:
+    """One rule on an axis.
+
+    Attributes:
+        kind: favour (a bar from low to high), limit (a wall at one or both ends) or shift (words only).
+        low, high: in the target's unit; None where not bounded.
+    """
+
+    kind: Literal["favour", "limit", "shift"]
+    title: str
+    words: str
+    low: float | None
+    high: float | None
+
+
+def rows_of(advice: Advice, target: str) -> list[Row]:
+    """Return the rules that speak about a target and count: favours, then shifts, then limits."""
+    kb = advice.outcome.kb
+    order = {"favour": 0, "shift": 1, "limit": 2}
+    rules = [r for r in advice.outcome.effective if r.then.subject == target and r.then.verb in order]
+    rules.sort(key=lambda r: (order[r.then.verb], -kb.strengths.get(r.then.strength, 0), r.id))
+    return [_row(r) for r in rules]
+
+
+def _row(rule: Rule) -> Row:
+    then = rule.then
+    if then.verb == "favour":
+        return Row("favour", rule.title, then.strength, then.low, then.high)
+    if then.verb == "limit":
+        return Row("limit", rule.title, "firm limit" if then.firm else "limit", then.low, then.high)
+    words = f"times {then.times:g}" if then.times != 1 else f"{then.by:+g}"
+    return Row("shift", rule.title, f"moves it {words}", None, None)
+
+
+def finish_axis(advice: Advice, scales: GritScales) -> str:
+    """Return the finish axis: log micrometres, coarse left and fine right, grit scales beside it.
+
+    Raises:
+        ValueError: the answer has no finish.
+    """
+    band, rows = _needed(advice.finish, "finish"), rows_of(advice, "finish")
+    fine, coarse = _span(band, rows)
+    fine, coarse = fine / 1.5, coarse * 1.5
+
+    def place(um: float) -> float:
+        share = math.log(coarse / min(max(um, fine), coarse)) / math.log(coarse / fine)
+        return _LEFT + share * (_RIGHT - _LEFT)
+
+    picture = Picture("finish")
+    ticks = [(f"{um:g}", um) for um in _MICRONS if fine <= um <= coarse]
+    _scale(picture, "µm, coarse left, fine right", ticks, place, strong=True)
+    for scale_id, name in _AXIS_SCALES:
+        grades = [(f"{g.number:g}", g.um) for g in scales.scale(scale_id).grades if fine <= g.um <= coarse]
+        _scale(picture, f"{name} grit", _spaced(grades, place), place)
+    text = f"{number(band.high)} to {number(band.low)} µm, aim {number(band.pick)} µm"
+    _band(picture, band.high, band.pick, band.low, text, place)
+    _rows(picture, rows, place, ("no finer", "no coarser"), "µm")
+    return picture.svg("Finish axis", _describe(f"Advised finish: {text}.", rows, "µm", fine_first=True))
+
+
+def angle_axis(advice: Advice) -> str:
+    """Return the angle axis in degrees a side, low left.
+
+    Raises:
+        ValueError: the answer has no angle.
+    """
+    band, rows = _needed(advice.angle, "angle"), rows_of(advice, "angle")
+    low, high = _span(band, rows)
+    low, high = math.floor(low) - 2, math.ceil(high) + 2
+
+    def place(degrees: float) -> float:
+        return _LEFT + (min(max(degrees, low), high) - low) / (high - low) * (_RIGHT - _LEFT)
+
+    picture = Picture("angle")
+    step = 5 if high - low > 16 else 2
+    ticks = [(f"{d}°", float(d)) for d in range(low, high + 1) if d % step == 0]
+    _scale(picture, "degrees a side", ticks, place, strong=True)
+    _scale(picture, "degrees included", [(f"{2 * d:g}°", d) for _, d in ticks], place)
+    text = f"{number(band.low)} to {number(band.high)}°, aim {number(band.pick)}°"
+    _band(picture, band.low, band.pick, band.high, text, place)
+    _rows(picture, rows, place, ("no lower", "no higher"), "°")
+    return picture.svg("Angle axis", _describe(f"Advised angle a side: {text}.", rows, "°"))
+
+
+def _needed(band: Band | None, what: str) -> Band:
+    if band is None:
+        raise ValueError(f"the answer has no {what}")
+    return band
+
+
+def _span(band: Band, rows: Iterable[Row]) -> tuple[float, float]:
+    ends = [band.low, band.high, *(e for r in rows for e in (r.low, r.high) if e is not None)]
+    return min(ends), max(ends)
+
+
+def _spaced(grades: Sequence[tuple[str, float]], place: Callable[[float], float]) -> list[tuple[str, float]]:
+    """Return as many grades as have room, from coarse to fine."""
+    kept: list[tuple[str, float]] = []
+    for label, um in sorted(grades, key=lambda g: -g[1]):
+        if not kept or place(um) - place(kept[-1][1]) >= _TICK_ROOM:
+            kept.append((label, um))
+    return kept
+
+
+def _scale(picture: Picture, name: str, ticks: Sequence[tuple[str, float]], place: Callable[[float], float],
+           strong: bool = False) -> None:  # fmt: skip
+    picture.text(_LEFT, picture.y + 11, name, "pic-quiet", size=11)
+    picture.y += 17
+    for label, value in ticks:
+        x = place(value)
+        anchor = "start" if x < _LEFT + 12 else "end" if x > _RIGHT - 12 else "middle"
+        picture.text(x, picture.y + 11, label, "pic-text", anchor, bold=strong)
+        picture.line(x, picture.y + 15, x, picture.y + 20)
+    picture.line(_LEFT, picture.y + 20, _RIGHT, picture.y + 20, width=1.5 if strong else 0.75)
+    picture.y += 26
+
+
+def _band(picture: Picture, left: float, pick: float, right: float, text: str, place: Callable[[float], float]) -> None:
+    picture.y += 4
+    picture.text(_LEFT, picture.y + 11, f"Advised: {text}", "pic-text", bold=True)
+    picture.y += 18
+    a, b, p = place(left), place(right), place(pick)
+    picture.box(a, picture.y, max(b - a, 2), 16, BRASS, "pic-band")
+    picture.path(f"M{p:.1f} {picture.y - 3:.1f}v22", "currentColor", "pic-pick", width=3)
+    picture.y += 30
+
+
+def _rows(picture: Picture, rows: Iterable[Row], place: Callable[[float], float], sides: tuple[str, str], unit: str) -> None:
+    for row in rows:
+        for line in wrap(f"{row.title} ({row.words})", TEXT_WIDTH):
+            picture.text(_LEFT, picture.y + 11, line, "pic-text")
+            picture.y += _LINE
+        if row.kind == "favour" and row.low is not None and row.high is not None:
+            a, b = sorted((place(row.low), place(row.high)))
+            picture.box(a, picture.y + 2, max(b - a, 2), 8, STEEL, "pic-favour")
+            picture.y += 12
+        elif row.kind == "limit":
+            picture.line(_LEFT, picture.y + 6, _RIGHT, picture.y + 6, width=0.75)
+            for side, value in zip(sides, (row.low, row.high), strict=True):
+                if value is not None:
+                    _wall(picture, place(value), f"{side} than {number(value)}{'' if unit == '°' else ' '}{unit}",
+                          allowed_right=(side == "no lower" or side == "no coarser"))  # fmt: skip
+            picture.y += 13
+        picture.y += 8
+
+
+def _wall(picture: Picture, x: float, words: str, allowed_right: bool) -> None:
+    """Draw a limit: a wall, the barred side hatched by short strokes, its value beside it."""
+    picture.path(f"M{x:.1f} {picture.y:.1f}v13", "currentColor", "pic-limit", width=3)
+    away = -1 if allowed_right else 1
+    strokes = "".join(f"M{x + away * (4 + 5 * n):.1f} {picture.y + 12:.1f}l{away * 4} -12" for n in range(4))
+    picture.path(strokes, "currentColor", "pic-limit", width=1)
+    inward = -away
+    room = (_RIGHT - x) if inward > 0 else (x - _LEFT)
+    if room > 6.3 * len(words) + 8:
+        picture.text(x + inward * 7, picture.y + 3, words, "pic-quiet", "start" if inward > 0 else "end", size=11, ground=True)
+
+
+def _describe(first: str, rows: Iterable[Row], unit: str, fine_first: bool = False) -> str:
+    parts = [first]
+    for row in rows:
+        low, high = (None if v is None else f"{number(v)} {unit}" for v in (row.low, row.high))
+        if row.kind == "favour":
+            ends = f"{high} to {low}" if fine_first else f"{low} to {high}"
+            parts.append(f"{row.title}: {ends}, {row.words}.")
+        elif row.kind == "shift":
+            parts.append(f"{row.title}: {row.words}.")
+        else:
+            words = ("no finer than", "no coarser than") if fine_first else ("no lower than", "no higher than")
+            bounds = [f"{w} {v}" for w, v in zip(words, (low, high), strict=True) if v is not None]
+            parts.append(f"{row.title}: {' and '.join(bounds)} ({row.words}).")
+    return " ".join(parts)
+
+
+def edge_section(advice: Advice) -> str:
+    """Return the cross-section of the edge at the advised angle, to scale.
+
+    With the thickness behind the edge it carries a scale bar and the bevel's width; without, only the
+    angle is true.  The present angle, if known, is dashed.
+
+    Raises:
+        ValueError: the answer has no angle.
+    """
+    band = _needed(advice.angle, "angle")
+    values = advice.outcome.values
+    thickness, present = values.get("edge_thickness"), values.get("present_angle")
+    thick = float(thickness) if isinstance(thickness, (int, float)) else None
+    now = float(present) if isinstance(present, (int, float)) else None
+    picture = Picture("section")
+    unit = _draw_section(picture, band.pick, now, thick)
+    text = f"Cross-section at {number(band.pick)} degrees a side"
+    if thick is None:
+        about = "Thickness behind the edge is not known, so only the angle is to scale."
+    else:
+        width = thick / 2 / math.sin(math.radians(band.pick))
+        about = f"{number(thick)} mm behind the edge, bevel {number(width)} mm wide on each side, to scale."
+        _scale_bar(picture, unit)
+    lines = [about] + ([f"Dashed: the present {number(now)}° a side."] if now is not None else [])
+    for sentence in lines:
+        for line in wrap(sentence, TEXT_WIDTH):
+            picture.text(_LEFT, picture.y + 11, line, "pic-text")
+            picture.y += _LINE
+    return picture.svg("Cross-section of the edge", f"{text}. {' '.join(lines)}")
+
+
+def _draw_section(picture: Picture, angle: float, present: float | None, thick: float | None) -> float:
+    """Draw blade and bevels, apex down; return how many units one millimetre takes."""
+    t = thick or 1.0
+    lowest = min(a for a in (angle, present) if a is not None)
+    tallest = t / 2 / math.tan(math.radians(lowest))
+    unit = min(180 / (tallest * 1.25), 150 / t)
+    middle, apex = WIDTH / 2, picture.y + tallest * 1.25 * unit + 8
+    half, top = t / 2 * unit, picture.y + 8
+
+    def outline(degrees: float) -> str:
+        shoulder = apex - half / math.tan(math.radians(degrees))
+        return (f"M{middle - half:.1f} {top:.1f}V{shoulder:.1f}L{middle:.1f} {apex:.1f}"
+                f"L{middle + half:.1f} {shoulder:.1f}V{top:.1f}")  # fmt: skip
+
+    picture.path(outline(angle), "currentColor", "pic-blade", width=2, fill=STEEL, opacity=0.35)
+    picture.path(f"M{middle:.1f} {top:.1f}V{apex:.1f}", "currentColor", "pic-axis", width=0.75, dash="2 4")
+    if present is not None:
+        picture.path(outline(present), BRASS, "pic-present", width=2, dash="6 4")
+    reach = min(0.55 * tallest * unit, 70)
+    end_x = middle + reach * math.sin(math.radians(angle))
+    end_y = apex - reach * math.cos(math.radians(angle))
+    picture.path(f"M{middle:.1f} {apex - reach:.1f}A{reach:.1f} {reach:.1f} 0 0 1 {end_x:.1f} {end_y:.1f}", BRASS, "pic-arc", width=2)
+    picture.text(middle + half + 12, (apex - reach) + 4, f"{number(angle)}°", "pic-text", bold=True, size=16)
+    picture.text(middle + half + 12, (apex - reach) + 20, "a side", "pic-quiet", size=11)
+    picture.y = apex + 10
+    return unit
+
+
+def _scale_bar(picture: Picture, unit: float) -> None:
+    """Draw a bar of a round length below 90 units."""
+    length = next((mm for mm in (5, 2, 1, 0.5, 0.2, 0.1, 0.05) if mm * unit <= 90), 0.02)
+    picture.line(_LEFT, picture.y + 6, _LEFT + length * unit, picture.y + 6, width=2)
+    for x in (_LEFT, _LEFT + length * unit):
+        picture.line(x, picture.y + 2, x, picture.y + 10, width=2)
+    picture.text(_LEFT + length * unit + 8, picture.y + 10, f"{length:g} mm", "pic-text")
+    picture.y += 18

@@ -1,0 +1,239 @@
+"""What the answer page shows, taken from an Advice; the template only sets it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from flask import url_for
+
+from advisor.advice import Advice
+from advisor.consult import Consultant
+from advisor.inference.bands import Band
+from advisor.inference.trace import near_misses
+from advisor.knowledge.model import Attribute, Rule, Source
+from advisor.report import pictures
+from advisor.report.text import moves_words
+from advisor.report.wording import BASIS_WORDS
+from advisor.summary import number
+from advisor.web.query import query_string
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One headline figure: the value to aim for, its band, and what else it is called."""
+
+    name: str
+    value: str
+    unit: str
+    band: str
+    also: str = ""
+
+
+@dataclass(frozen=True)
+class Reason:
+    """One rule behind a figure, ready to read."""
+
+    rule: Rule
+    says: str
+    because: str
+    basis: str
+    sources: tuple[Source, ...]
+    part: str = ""
+
+
+@dataclass(frozen=True)
+class AnswerPage:
+    """An answer and the addresses that belong to it."""
+
+    advice: Advice
+    consultant: Consultant
+    mode: str
+
+    # ---- addresses ------------------------------------------------------------------------------
+
+    def link(self, endpoint: str, **inputs: Any) -> str:
+        """Return the address of a page for this question, some inputs replaced."""
+        query = query_string({**self.advice.question.text, **inputs})
+        return url_for(endpoint) + (f"?{query}" if query else "")
+
+    def change_link(self, attribute: str) -> str:
+        """Return the address of the form, answers filled in, at one field."""
+        field = self.consultant.kb.attributes[attribute]
+        group = "-0" if field.type in ("choice", "choices") else ""
+        return f"{self.link(f'advice.{self.mode}_form')}#{attribute}{group}"
+
+    # ---- the figures ----------------------------------------------------------------------------
+
+    def figures(self) -> Iterator[Figure]:
+        """Yield angle, finish and strop, as far as the rules speak."""
+        angle, finish = self.advice.angle, self.advice.finish
+        if angle:
+            yield Figure("Angle", f"{number(angle.pick)}°", "a side", f"{number(angle.low)} to {number(angle.high)}° a side",
+                         f"{number(2 * angle.pick)}° included")  # fmt: skip
+        if finish:
+            grits = [v for k, v in self.advice.grit.items() if v and k != "ansi"]
+            yield Figure("Finish", number(finish.pick), "µm", f"{number(finish.high)} to {number(finish.low)} µm",
+                         f"about {', '.join(grits)}" if grits else "")  # fmt: skip
+        verdict = self.advice.outcome.values.get("strop.verdict")
+        if verdict is not None:
+            yield self._strop(verdict)
+
+    def _strop(self, verdict: Any) -> Figure:
+        advice, attributes = self.advice, self.consultant.kb.attributes
+        said = attributes["strop.verdict"].show(verdict)
+        passes, compound = advice.strop_passes, advice.strop_compound
+        if verdict == "leave-out" or passes is None:
+            return Figure("Strop limit", "none" if verdict == "leave-out" else "–", "", said)
+        firmness = advice.outcome.values.get("strop.firmness")
+        also = [f"compound {number(compound.high)} to {number(compound.low)} µm"] if compound else []
+        also += [attributes["strop.firmness"].show(firmness)] if firmness else []
+        band = f"{number(passes.low)} to {number(passes.high)} passes a side, {said}"
+        return Figure("Strop limit", f"≤ {number(passes.high)}", "passes a side", band, ", ".join(also))
+
+    def pictures(self) -> list[str]:
+        """Return the pictures that can be drawn."""
+        advice, found = self.advice, []
+        if advice.finish:
+            found.append(pictures.finish_axis(advice, self.consultant.bench.scales))
+        if advice.angle:
+            found.append(pictures.angle_axis(advice))
+            found.append(pictures.edge_section(advice))
+        return found
+
+    # ---- what was said and assumed --------------------------------------------------------------
+
+    def answers(self) -> Iterator[tuple[Attribute, str, str]]:
+        """Yield each given answer: its attribute, how it reads, where to change it."""
+        for attribute in self.consultant.kb.asked:
+            name = attribute.name
+            if name in self.advice.question.text:
+                written = self.advice.question.text[name]
+                shown = attribute.show(self.advice.question.given[name]) if attribute.type in ("choice", "choices") else written
+                grade = self.advice.question.grade
+                if name == "grade" and grade is not None and grade.name != written:
+                    shown = f"{written} ({grade.name})"
+                if attribute.type == "number":
+                    shown = f"{written} {attribute.unit}"
+                yield attribute, shown, self.change_link(name)
+
+    def assumed(self) -> Iterator[tuple[Attribute, str, Rule]]:
+        """Yield each assumption: attribute, value, rule."""
+        kb = self.consultant.kb
+        for name, rule in self.advice.outcome.assumed.items():
+            attribute = kb.attributes[name]
+            yield attribute, attribute.show(self.advice.outcome.values[name]), kb.rules_by_id[rule]
+
+    def read_as(self) -> Iterator[str]:
+        """Yield how grain sizes without a scale were read."""
+        question = self.advice.question
+        for size in (question.finish, question.compound, *question.progression):
+            if size is not None and size.assumed:
+                others = ", ".join(f"{scale} {number(um)} µm" for scale, um in size.alternatives)
+                yield f"“{size.given}” was read as {size.label}, {number(size.um)} µm; on other scales: {others}"
+
+    # ---- why ------------------------------------------------------------------------------------
+
+    def reasons(self) -> list[tuple[str, list[Reason]]]:
+        """Return the rules behind each figure, then those that describe steel and edge."""
+        seen: set[str] = set()
+        advice, groups = self.advice, []
+        for title, names, settled in (
+            ("Angle", ("angle",), ()),
+            ("Finish", ("finish",), ()),
+            ("Strop", ("strop.passes", "strop.compound"), ("strop.verdict", "strop.firmness")),
+        ):
+            parts: dict[str, list[str]] = {}
+            for name in settled:
+                for rule in advice.outcome.set_by.get(name, ())[:1]:
+                    parts.setdefault(rule, []).append("decides")
+            for name in names:
+                _parts(advice.outcome.bands.get(name), parts)
+            found = [self._reason(rule, ", ".join(dict.fromkeys(p))) for rule, p in parts.items()]
+            groups.append((title, [r for r in found if r is not None and r.rule.id not in seen]))
+            seen |= set(parts)
+        rest = [r for r in advice.outcome.effective if r.id not in seen and r.then.verb not in ("advise", "suspect")]
+        groups.append(("Steel and edge", [x for r in rest if (x := self._reason(r.id, ""))]))
+        return [(title, found) for title, found in groups if found]
+
+    def _reason(self, rule_id: str, part: str) -> Reason | None:
+        kb = self.consultant.kb
+        rule, step = kb.rules_by_id.get(rule_id), self._steps().get(rule_id)
+        if rule is None or step is None:
+            return None
+        sources = tuple(kb.sources[s] for s in rule.sources)
+        return Reason(rule, step["then"]["text"], step["because"], BASIS_WORDS[rule.basis], sources, part)
+
+    def _steps(self) -> dict[str, Mapping[str, Any]]:
+        return {step["rule"]: step for step in self.advice.trace}
+
+    def trade_offs(self) -> Iterator[tuple[str, list[Rule], list[Rule], str]]:
+        """Yield each trade-off: what it is about, rules that stand, rules that give way, why."""
+        kb = self.consultant.kb
+        for band in self.advice.outcome.bands.values():
+            for trade in band.trade_offs:
+                yield (kb.targets[band.target].label, [kb.rules_by_id[r] for r in trade.stands if r in kb.rules_by_id],
+                       [kb.rules_by_id[r] for r in trade.gives_way if r in kb.rules_by_id], trade.why)  # fmt: skip
+
+    def near_misses(self) -> list[dict[str, Any]]:
+        """Return rules that one condition kept from counting."""
+        return near_misses(self.advice.outcome, self.consultant.reasoner.compiled.rules)
+
+    def sources(self) -> list[Source]:
+        """Return every source behind this answer, once, by title."""
+        kb = self.consultant.kb
+        keys = {s for rule in self.advice.outcome.effective for s in rule.sources}
+        return sorted((kb.sources[k] for k in keys), key=lambda s: s.title.lower())
+
+    # ---- what next ------------------------------------------------------------------------------
+
+    def ask_next(self) -> Iterator[tuple[str, str, str]]:
+        """Yield each open question, how far it could move the answer, and where to answer it."""
+        for entry in self.advice.ask_next:
+            yield entry["question"], moves_words(entry["moves"]), self.change_link(entry["attribute"])
+
+    def would_change(self) -> list[tuple[str, list[tuple[str, str, list[str]]]]]:
+        """Return, for each input, the other values with their address and what they would change."""
+        groups: dict[str, list[tuple[str, str, list[str]]]] = {}
+        for entry in self.advice.would_change:
+            attribute = self.consultant.kb.attributes[entry["attribute"]]
+            value = attribute.show(entry["to"])
+            link = self.link(f"advice.{self.mode}", **{attribute.name: entry["to"]})
+            groups.setdefault(attribute.label, []).append((value, link, [self._change(c) for c in entry["changes"]]))
+        return list(groups.items())
+
+    def _change(self, change: Mapping[str, Any]) -> str:
+        kb, about = self.consultant.kb, change["about"]
+        if about in kb.targets:
+            unit = {"degrees per side": "°"}.get(kb.targets[about].unit, f" {kb.targets[about].unit}")
+            ends = [number(e["pick"]) if e else "none" for e in (change["before"], change["after"])]
+            if ends[0] == ends[1]:
+                return f"{kb.targets[about].label}: other band, still {ends[1]}{unit}"
+            return f"{kb.targets[about].label} {ends[0]} → {ends[1]}{unit}"
+        attribute = kb.attributes[about]
+        return f"{attribute.label}: {attribute.show(change['after'])}"
+
+    def topic(self, *names: str) -> list[Any]:
+        """Return the notes of some topics."""
+        return [n for name in names for n in self.advice.by_topic(name)]
+
+    def rules(self, names: Iterable[str]) -> list[Rule]:
+        """Return rules by id, those that exist."""
+        return [self.consultant.kb.rules_by_id[n] for n in names if n in self.consultant.kb.rules_by_id]
+
+
+def _parts(band: Band | None, parts: dict[str, list[str]]) -> None:
+    """Add what each rule does to a band."""
+    if band is None:
+        return
+    words = ("finest", "coarsest") if band.target in ("finish", "strop.compound") else ("lowest", "highest")
+    for word, names in ((words[0], band.low_set_by), (words[1], band.high_set_by)):
+        for name in names:
+            if name not in band.favoured_by:
+                parts.setdefault(name, []).append(f"sets the {word} value")
+    for name in band.favoured_by:
+        parts.setdefault(name, []).append("pulls the band")
+    for word, limit in ((words[0], band.floor), (words[1], band.ceiling)):
+        if limit is not None:
+            parts.setdefault(limit[1].id, []).append(f"bounds the {word} value")
