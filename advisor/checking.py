@@ -52,7 +52,8 @@ def _worst(found: list[Verdict]) -> list[Verdict]:
     """Keep what is wrong; a yes stands only where nothing is wrong, once."""
     wrong = [v for v in found if not v.good]
     if wrong:
-        return list({v.verdict: v for v in wrong}.values())
+        # A limit says how far off and what mends it; a rule that only names the same verdict adds nothing.
+        return list({v.verdict: v for v in reversed(wrong)}.values())
     return [next((v for v in found if v.verdict != "fits"), found[0])]
 
 

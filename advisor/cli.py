@@ -295,7 +295,7 @@ def compare_command(grades: tuple[str, ...], as_json: bool, **given: Any) -> Non
 @click.pass_context
 def grades_command(ctx: click.Context, words: tuple[str, ...], as_json: bool) -> None:
     """List the catalogue, or search it by any designation, alias or group."""
-    from advisor.knowledge.catalogue import near_grades, search_grades
+    from advisor.knowledge.catalogue import near_grades, near_words, search_grades
     from advisor.report.layout import table
 
     kb = knowledge(ctx)
@@ -320,7 +320,7 @@ def grades_command(ctx: click.Context, words: tuple[str, ...], as_json: bool) ->
         raise InputError(
             f"no grade answers to '{text[:40]}'",
             field="grades",
-            hint=f"did you mean {' or '.join(g.name for g in near)}?" if near else "try fewer letters",
+            hint=f"did you mean {near_words(near)}?" if near else "try fewer letters",
         )
     cells = []
     for g in found:

@@ -24,7 +24,7 @@ def test_an_option_lasts_as_long_as_itself(consultant: Consultant) -> None:
 
 def test_much_vanadium_outlasts_a_simple_carbon_steel_in_abrasive_slicing(consultant: Consultant) -> None:
     """Card-cut regression (knife-metallurgy article, 11 February 2019): 26.2 mm for each vol % MC."""
-    found = compare(consultant, questions(consultant, "1084", "AISI A11", use="fibrous", hardness="61"))  # type: ignore[arg-type]
+    found = compare(consultant, questions(consultant, "1084", "A11", use="fibrous", hardness="61"))  # type: ignore[arg-type]
     life = found.options[1].same_angle_life
     assert life is not None and life.differs and life.ratio > 1.5
     assert any("lasts longer" in s for s in found.decides)

@@ -14,7 +14,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise, product
+from itertools import accumulate, pairwise, product
 
 from advisor.errors import KnowledgeError
 from advisor.knowledge.model import NUMBER_TYPES, Attribute, Condition, Group, Rule, Value
@@ -90,12 +90,15 @@ class CompiledRule:
         position: its place in the firing order: stage, then level, then id.  The order never decides
             an answer; it keeps traces the same whatever order files and rules were read in.
         level: depth of its deepest attribute in the order in which attributes are settled.
+        standing: what decides between opinions on one attribute: conclusions before assumptions, then
+            priority, then conditions.
     """
 
     rule: Rule
     position: int
     level: int
     conjunctions: tuple[tuple[Literal, ...], ...]
+    standing: tuple[bool, int, int]
 
 
 @dataclass(frozen=True)
@@ -143,8 +146,9 @@ class CompiledRules:
         levels: attributes in the order in which they are settled.
         level_of: attribute -> index into ``levels``.
         tables: what each attribute that rules read leaves possible.
-        owner: the rule each conjunction belongs to; conjunctions are numbered in firing order.
-        ready: for each level, the conjunctions whose last attribute is settled there.
+        owner: the rule each conjunction belongs to.  Conjunctions are numbered by the level at which
+            their last attribute is settled, then in firing order.
+        starts: first conjunction of each level, and the number of all.
         settling_end: the conclude and assume rules are those of a lower position.
     """
 
@@ -153,7 +157,7 @@ class CompiledRules:
     level_of: Mapping[str, int]
     tables: Mapping[str, AttributeTable]
     owner: tuple[CompiledRule, ...]
-    ready: tuple[int, ...]
+    starts: tuple[int, ...]
     settling_end: int
     by_id: Mapping[str, CompiledRule] = field(repr=False)
 
@@ -181,10 +185,7 @@ def compile_rules(rules: Iterable[Rule], attributes: Mapping[str, Attribute], fe
         level = max((level_of[name] for name in _needs(rule)), default=0)
         drafts.append((STAGES.index(rule.stage), level, rule.id, rule))
     drafts.sort(key=lambda d: d[:3])
-    compiled: list[CompiledRule] = []
-    owner: list[CompiledRule] = []
-    ready = [0] * (max(level_of.values(), default=0) + 1)
-    literals: dict[str, list[tuple[Literal, int]]] = {}
+    compiled = []
     for position, (_, level, _, rule) in enumerate(drafts):
         alternatives = conjunctions(rule.when)
         if len(alternatives) > MOST_CONJUNCTIONS:
@@ -192,21 +193,37 @@ def compile_rules(rules: Iterable[Rule], attributes: Mapping[str, Attribute], fe
                 f"rule '{rule.id}' has {len(alternatives)} alternatives, more than {MOST_CONJUNCTIONS}",
                 path=rule.place.path, line=rule.place.line, hint="split it into several rules",
             )  # fmt: skip
-        compiled.append(CompiledRule(rule, position, level, tuple(alternatives)))
-        for conjunction in alternatives:
-            for literal in conjunction:
-                literals.setdefault(literal.condition.attribute, []).append((literal, len(owner)))
-            # The schema refuses a rule without conditions; without any it would hold from the start.
-            ready[max((level_of[lit.condition.attribute] for lit in conjunction), default=0)] |= 1 << len(owner)
-            owner.append(compiled[-1])
-    levels = tuple(tuple(n for n in attributes if level_of[n] == i) for i in range(len(ready)))
-    settling = sum(1 for c in compiled if c.rule.stage in ("conclude", "assume"))
-    everything = (1 << len(owner)) - 1
+        standing = (rule.stage == "conclude", *rule.rank)
+        compiled.append(CompiledRule(rule, position, level, tuple(alternatives), standing))
+    return _number(tuple(compiled), attributes, level_of)
+
+
+def _number(
+    compiled: tuple[CompiledRule, ...], attributes: Mapping[str, Attribute], level_of: Mapping[str, int]
+) -> CompiledRules:
+    """Number the conjunctions and build the tables over them."""
+    depth = max(level_of.values(), default=0) + 1
+    at_level: list[list[tuple[CompiledRule, tuple[Literal, ...]]]] = [[] for _ in range(depth)]
+    for one in compiled:
+        for conjunction in one.conjunctions:
+            last = max((level_of[literal.condition.attribute] for literal in conjunction), default=0)
+            at_level[last].append((one, conjunction))
+    numbered = [pair for level in at_level for pair in level]
+    literals: dict[str, list[tuple[Literal, int]]] = {}
+    for number, (_, conjunction) in enumerate(numbered):
+        for literal in conjunction:
+            literals.setdefault(literal.condition.attribute, []).append((literal, number))
+    everything = (1 << len(numbered)) - 1
     return CompiledRules(
-        tuple(compiled), levels, level_of,
-        {name: _table(attributes[name], tuple(lits), everything) for name, lits in literals.items()},
-        tuple(owner), tuple(ready), settling, {c.rule.id: c for c in compiled},
-    )  # fmt: skip
+        rules=compiled,
+        levels=tuple(tuple(n for n in attributes if level_of[n] == i) for i in range(depth)),
+        level_of=level_of,
+        tables={name: _table(attributes[name], tuple(lits), everything) for name, lits in literals.items()},
+        owner=tuple(one for one, _ in numbered),
+        starts=tuple(accumulate((len(level) for level in at_level), initial=0)),
+        settling_end=sum(1 for c in compiled if c.rule.stage in ("conclude", "assume")),
+        by_id={c.rule.id: c for c in compiled},
+    )
 
 
 def _needs(rule: Rule) -> set[str]:

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from operator import attrgetter
-from typing import Any
+from functools import reduce
+from itertools import compress, pairwise
+from operator import and_, attrgetter
+from typing import Any, NamedTuple
 
 from advisor.inference.compile import AttributeTable, CompiledRule, CompiledRules, Literal
 from advisor.inference.experta_port import (
@@ -30,6 +32,11 @@ from advisor.inference.experta_port import (
 )
 from advisor.knowledge.model import Value
 
+MOST_FACTS = 512
+"""Facts kept about one attribute; beyond, they are made afresh."""
+_ZERO_OR_ONE = bytes.maketrans(b"01", b"\x00\x01")
+_KEY, _POSSIBLE = attrgetter("key"), attrgetter("possible")
+
 
 class Datum(Fact):  # type: ignore[misc]
     """An attribute with its settled value; None when it was settled as unknown."""
@@ -47,43 +54,52 @@ class SettledDatum(Datum):
         self.possible = possible
 
 
-@dataclass(frozen=True)
-class DatumMaker:
-    """Makes the facts about one attribute; those for words and for unknown are made once and shared.
+class DatumMaker(NamedTuple):
+    """Makes the facts about one attribute; facts never change, so sessions share them.
 
     Attributes:
         number: fact number, the attribute's place among those that rules read.
+        made: value, or None for unknown -> its fact, as far as made already.
     """
 
     attribute: str
     number: int
+    made: dict[Value | None, SettledDatum]
     table: AttributeTable
-    ready_made: Mapping[str | None, SettledDatum]
 
     @staticmethod
     def build(attribute: str, number: int, table: AttributeTable) -> DatumMaker:
-        """Prepare the facts about an attribute."""
-        ready: dict[str | None, SettledDatum] = {
-            word: SettledDatum(attribute, word, number, table.possible(word)) for word in (*table.by_word, None)
-        }
-        return DatumMaker(attribute, number, table, ready)
+        """Prepare the facts about an attribute: all its words, and unknown."""
+        maker = DatumMaker(attribute, number, {}, table)
+        for word in (None, *table.by_word):
+            maker.make(word)
+        return maker
 
     def make(self, value: Value | None) -> SettledDatum:
         """Return the fact that the attribute was settled with a value, or as unknown."""
-        if value is None or isinstance(value, str):
-            found = self.ready_made.get(value)
-            if found is not None:
-                return found
-        return SettledDatum(self.attribute, value, self.number, self.table.possible(value))
+        fact = SettledDatum(self.attribute, value, self.number, self.table.possible(value))
+        if len(self.made) >= MOST_FACTS:
+            self.made.clear()
+        self.made[value] = fact
+        return fact
+
+
+RightHandSide = Callable[["Session"], None]
 
 
 class RuleActivation(Activation):  # type: ignore[misc]
-    """A rule whose conditions hold, with its place in the firing order; shared by all sessions."""
+    """A rule whose conditions hold, with its place in the firing order; shared by all sessions.
+
+    Attributes:
+        fire: the rule's right-hand side; experta would sort out keyword arguments for it first.
+    """
 
     facts: frozenset[Fact] = frozenset()
+    __eq__ = object.__eq__
+    __hash__ = object.__hash__
 
-    def __init__(self, rule: Rule, position: int) -> None:
-        self.rule = rule
+    def __init__(self, rule: Rule, fire: RightHandSide, position: int) -> None:
+        self.rule, self.fire = rule, fire
         # The agenda fires from its end: the lowest position must stand last.
         self.key = -position
         self.context: dict[str, Any] = {}
@@ -95,13 +111,13 @@ class RuleSet:
 
     Attributes:
         rules: experta rule of every compiled rule, by position.
-        activations: activation of the rule of every conjunction.
+        activations: for each level, the activations of its conjunctions' rules, last conjunction first.
         makers: attributes that rules read -> makers of their facts.
     """
 
     compiled: CompiledRules
     rules: tuple[Rule, ...]
-    activations: tuple[RuleActivation, ...]
+    activations: tuple[tuple[RuleActivation, ...], ...]
     makers: Mapping[str, DatumMaker]
 
     @staticmethod
@@ -112,11 +128,19 @@ class RuleSet:
             compiled: the compiled rules.
             with_patterns: write the conditions out as experta patterns, which only RETE reads.
         """
-        rules = tuple(_experta_rule(one, with_patterns) for one in compiled.rules)
-        of_rule = [RuleActivation(rule, position) for position, rule in enumerate(rules)]
+        rules, of_rule = [], []
+        for one in compiled.rules:
+            fire = _right_hand_side(one)
+            patterns = (OR(*(AND(*map(_pattern, c)) for c in one.conjunctions)),) if with_patterns else ()
+            rules.append(Rule(*patterns, salience=-one.position)(fire))
+            of_rule.append(RuleActivation(rules[-1], fire, one.position))
+        activations = tuple(
+            tuple(of_rule[one.position] for one in reversed(compiled.owner[start:end]))
+            for start, end in pairwise(compiled.starts)
+        )
         read = [name for level in compiled.levels for name in level if name in compiled.tables]
         makers = {name: DatumMaker.build(name, i, compiled.tables[name]) for i, name in enumerate(read)}
-        return RuleSet(compiled, rules, tuple(of_rule[one.position] for one in compiled.owner), makers)
+        return RuleSet(compiled, tuple(rules), activations, makers)
 
 
 class BitMatcher(Matcher):  # type: ignore[misc]
@@ -130,32 +154,29 @@ class BitMatcher(Matcher):  # type: ignore[misc]
         """Forget all facts."""
         self.possible = -1
         self.level = 0
-        self.active: set[int] = set()
+        self.active: set[RuleActivation] = set()
 
     def changes(
         self, adding: Iterable[SettledDatum] | None = None, deleting: Iterable[SettledDatum] | None = None
     ) -> tuple[list[RuleActivation], list[RuleActivation]]:
-        """Take in the facts of the next level; return the activations they complete, in firing order.
+        """Take in the facts of the next level; return the activations they complete, first to fire last.
 
         Facts are never withdrawn, so nothing is ever deactivated.
         """
-        possible = self.possible
-        for fact in adding or ():
-            possible &= fact.possible
-        self.possible = possible
         rule_set = self.engine.rule_set
-        held = possible & rule_set.compiled.ready[self.level]
+        self.possible = possible = reduce(and_, map(_POSSIBLE, adding or ()), self.possible)
+        start, end = rule_set.compiled.starts[self.level : self.level + 2]
+        ready = rule_set.activations[self.level]
         self.level += 1
-        activations, active, added = rule_set.activations, self.active, []
-        while held:
-            lowest = held & -held
-            held ^= lowest
-            activation = activations[lowest.bit_length() - 1]
-            # A rule with several conjunctions fires for the first of them that holds.
-            if activation.key not in active:
-                active.add(activation.key)
-                added.append(activation)
+        held = possible >> start & (1 << end - start) - 1
+        if not held:
+            return [], []
+        bits = f"{held:0{end - start}b}".encode().translate(_ZERO_OR_ONE)
+        # A rule with several conjunctions fires for the first of them that holds.
+        added = [a for a in dict.fromkeys(compress(ready, bits)) if a not in self.active]
+        self.active.update(added)
         return added, []
+
 
 class PositionStrategy(Strategy):  # type: ignore[misc]
     """Fires in the order of position; the agenda pops from its end."""
@@ -170,11 +191,8 @@ class PositionStrategy(Strategy):  # type: ignore[misc]
     def _update_agenda(
         self, agenda: Agenda, added: list[RuleActivation], removed: list[RuleActivation]
     ) -> None:
-        agenda.activations.extend(reversed(added))
+        agenda.activations.extend(added)
         agenda.activations.sort(key=_KEY)
-
-
-_KEY = attrgetter("key")
 
 
 class Session(KnowledgeEngine):  # type: ignore[misc]
@@ -197,31 +215,32 @@ class Session(KnowledgeEngine):  # type: ignore[misc]
         """Return the rules; experta would look through every member of the engine for them."""
         return list(self.rule_set.rules)
 
-    def settle(self, names: Iterable[str], values: Mapping[str, Value]) -> None:
+    def settle(self, makers: Iterable[DatumMaker], values: Mapping[str, Value]) -> None:
         """Declare the attributes of the next level and fire the conclude and assume rules that now hold.
 
         Args:
-            names: attributes of the level that rules read.
+            makers: of the attributes of the level that rules read.
             values: settled values; an attribute that is missing is settled as unknown.
         """
-        makers, facts = self.rule_set.makers, self.facts
-        for name in names:
-            fact = makers[name].make(values.get(name))
-            # Every attribute is settled once, so there is nothing to compare the fact with.
-            facts[fact["__factid__"]] = fact
-            facts.added.append(fact)
-        added, removed = self.get_activations()
+        facts, adding = self.facts, []
+        for maker in makers:
+            attribute, number, made, _ = maker
+            value = values.get(attribute)
+            # Every attribute is settled once: there is no earlier fact to compare it with.
+            facts[number] = fact = made.get(value) or maker.make(value)
+            adding.append(fact)
+        added, removed = self.matcher.changes(adding)
         self.strategy.update_agenda(self.agenda, added, removed)
-        end = -self.rule_set.compiled.settling_end
-        waiting = self.agenda.activations
+        end, waiting = -self.rule_set.compiled.settling_end, self.agenda.activations
         while waiting and waiting[-1].key > end:
-            waiting.pop().rule(self)
+            waiting.pop().fire(self)
 
     def run(self, steps: float = float("inf")) -> None:
         """Fire everything on the agenda; rules declare no facts, so nothing new comes up meanwhile."""
-        while steps > 0 and (activation := self.agenda.get_next()) is not None:
+        waiting = self.agenda.activations
+        while waiting and steps > 0:
             steps -= 1
-            activation.rule(self)
+            waiting.pop().fire(self)
 
 
 class ReteSession(Session):
@@ -230,23 +249,18 @@ class ReteSession(Session):
     __matcher__ = ReteMatcher
     __strategy__ = DepthStrategy
 
-    def settle(self, names: Iterable[str], values: Mapping[str, Value]) -> None:
+    def settle(self, makers: Iterable[DatumMaker], values: Mapping[str, Value]) -> None:
         """Declare data through experta's own checks and fire everything that holds.
 
         Later stages change no attribute, so firing them early is harmless.
         """
-        for name in names:
-            KnowledgeEngine.declare(self, Datum(name, values.get(name)))
+        for maker in makers:
+            KnowledgeEngine.declare(self, Datum(maker.attribute, values.get(maker.attribute)))
         self.run()
 
     def run(self, steps: float = float("inf")) -> None:
         """Run experta's loop."""
         KnowledgeEngine.run(self, steps)
-
-
-def _experta_rule(one: CompiledRule, with_patterns: bool) -> Rule:
-    patterns = (OR(*(AND(*map(_pattern, c)) for c in one.conjunctions)),) if with_patterns else ()
-    return Rule(*patterns, salience=-one.position)(_right_hand_side(one))
 
 
 def _pattern(literal: Literal) -> Datum:
@@ -255,14 +269,14 @@ def _pattern(literal: Literal) -> Datum:
     return pattern
 
 
-def _right_hand_side(rule: CompiledRule) -> Callable[..., None]:
+def _right_hand_side(rule: CompiledRule) -> RightHandSide:
     """Return what a rule does: it is remembered as fired, and its opinion if it has one."""
     then = rule.rule.then
 
-    def fire(engine: Session, **_: Any) -> None:
+    def fire(engine: Session) -> None:
         engine.fired.append(rule)
 
-    def conclude(engine: Session, **_: Any) -> None:
+    def conclude(engine: Session) -> None:
         engine.fired.append(rule)
         engine.opinions.setdefault(then.subject, []).append(rule)
 

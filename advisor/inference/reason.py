@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from operator import attrgetter
 
 from advisor.errors import ConflictError
 from advisor.inference.bands import Band, combine
 from advisor.inference.compile import CompiledRule, CompiledRules, compile_rules
-from advisor.inference.engine import RuleSet, Session
+from advisor.inference.engine import DatumMaker, RuleSet, Session
 from advisor.knowledge.model import KnowledgeBase, Rule, Value
 
 
@@ -47,18 +48,47 @@ class Computation:
     run: Callable[[Mapping[str, Value]], Mapping[str, Finding]]
 
 
+Found = tuple[str, Value, tuple[Computation, Finding]]
+MOST_REMEMBERED = 1024
+"""Sets of inputs a computation remembers the findings for; beyond, it starts afresh."""
+
+
+class Memory:
+    """A computation with the questions it has answered; the same inputs give the same findings.
+
+    Shared by threads: at worst two of them compute the same thing at the same time.
+    """
+
+    def __init__(self, computation: Computation) -> None:
+        self.computation = computation
+        self._inputs = computation.inputs
+        self._known: dict[tuple[Value | None, ...], Sequence[Found]] = {}
+
+    def found(self, values: Mapping[str, Value]) -> Sequence[Found]:
+        """Return attribute, value and where it comes from, for everything the computation can tell."""
+        key = tuple([values.get(name) for name in self._inputs])
+        known = self._known.get(key)
+        if known is None:
+            findings = self.computation.run(values)
+            known = [(name, f.value, (self.computation, f)) for name, f in findings.items()]
+            if len(self._known) >= MOST_REMEMBERED:
+                self._known.clear()
+            self._known[key] = known
+        return known
+
+
 @dataclass(frozen=True)
 class Level:
     """Attributes that depend only on those of earlier levels.
 
     Attributes:
         computations: run first; settled_by_rules: attributes on which rules may have opinions, decided
-            next; read_by_rules: attributes declared as facts in the end.
+            next; makers: make the facts about the attributes that rules read, declared in the end.
     """
 
-    computations: tuple[Computation, ...]
+    computations: tuple[Memory, ...]
     settled_by_rules: tuple[str, ...]
-    read_by_rules: tuple[str, ...]
+    makers: tuple[DatumMaker, ...]
 
 
 @dataclass(frozen=True)
@@ -94,15 +124,16 @@ class Reasoner:
         feeds = {out: c.inputs for c in computations for out in c.outputs}
         compiled = compile_rules(kb.active_rules if rules is None else rules, kb.attributes, feeds)
         settable = {c.rule.then.subject for c in compiled.rules if c.rule.then.verb in ("conclude", "assume")}
+        rule_set = RuleSet.build(compiled, with_patterns=session_type is not Session)
+        memories = [(min(compiled.level_of[o] for o in c.outputs), Memory(c)) for c in computations]
         plan = [
             Level(
-                tuple(c for c in computations if min(compiled.level_of[o] for o in c.outputs) == level),
+                tuple(memory for at, memory in memories if at == level),
                 tuple(n for n in names if n in settable),
-                tuple(n for n in names if n in compiled.tables),
+                tuple(rule_set.makers[n] for n in names if n in rule_set.makers),
             )
             for level, names in enumerate(compiled.levels)
         ]
-        rule_set = RuleSet.build(compiled, with_patterns=session_type is not Session)
         return Reasoner(kb, compiled, rule_set, tuple(plan), session_type)
 
     def reason(self, given: Mapping[str, Value]) -> Outcome:
@@ -116,14 +147,18 @@ class Reasoner:
         """
         session = self.session_type(self.rule_set)
         outcome = Outcome(self.kb, values=dict(given), origin=dict.fromkeys(given, "given"))
-        values, opinions = outcome.values, session.opinions
+        values, origin, opinions = outcome.values, outcome.origin, session.opinions
         for level in self.plan:
-            for computation in level.computations:
-                self._compute(computation, outcome)
+            for memory in level.computations:
+                for name, value, finding in memory.found(values):
+                    if name not in values:
+                        values[name] = value
+                        origin[name] = "computed"
+                        outcome.findings[name] = finding
             for name in level.settled_by_rules:
                 if name in opinions:
                     self._settle(name, opinions[name], outcome)
-            session.settle(level.read_by_rules, values)
+            session.settle(level.makers, values)
         session.run()
         outcome.fired = session.fired
         wish = values.get("wish")
@@ -131,50 +166,51 @@ class Reasoner:
             outcome.set_aside = [c for c in session.fired if wish in c.rule.unless_you_want]
         return outcome
 
-    @staticmethod
-    def _compute(computation: Computation, outcome: Outcome) -> None:
-        values = outcome.values
-        for name, finding in computation.run(values).items():
-            if name not in values:
-                values[name] = finding.value
-                outcome.origin[name] = "computed"
-                outcome.findings[name] = (computation, finding)
-
     def _settle(self, name: str, opinions: list[CompiledRule], outcome: Outcome) -> None:
         values = outcome.values
         wish = values.get("wish")
-        live = [o for o in opinions if wish is None or wish not in o.rule.unless_you_want]
+        live = [o for o in opinions if wish not in o.rule.unless_you_want]
         if name in values:
             outcome.overruled += [(o, f"you gave {name}, so nothing is assumed") for o in live]
             return
-        if not live:
-            return
-        # A conclusion outranks an assumption; within one kind, priority and then conditions decide.
-        ranked = sorted(live, key=lambda o: (o.rule.stage == "conclude", o.rule.rank), reverse=True)
-        best = ranked[0].rule
-        top = [o for o in ranked if (o.rule.stage, o.rule.rank) == (best.stage, best.rank)]
         wanted = {o.rule.id: self._opinion(o, values) for o in live}
-        if len({wanted[o.rule.id] for o in top}) > 1:
-            names = "; ".join(f"{o.rule.id} ({o.rule.place}) says {wanted[o.rule.id]}" for o in top)
-            raise ConflictError(
-                f"rules of equal rank disagree about '{name}': {names}",
-                path=best.place.path, line=best.place.line, column=best.place.column,
-                hint="give one of them a higher priority or a further condition",
-            )  # fmt: skip
-        value = wanted[best.id]
-        if value is None:
+        outcome.overruled += [
+            (o, f"{o.rule.then.same_as} is not known") for o in live if wanted[o.rule.id] is None
+        ]
+        # A conclusion outranks an assumption; within one kind, priority and then conditions decide.
+        ranked = sorted((o for o in live if wanted[o.rule.id] is not None), key=_STANDING, reverse=True)
+        if not ranked:
             return
+        best = ranked[0]
+        value = wanted[best.rule.id]
+        against = [o for o in ranked if wanted[o.rule.id] != value]
+        if any(o.standing == best.standing for o in against):
+            raise _conflict(name, [o.rule for o in ranked if o.standing == best.standing], wanted)
+        assert value is not None
         values[name] = value
-        outcome.origin[name] = "assumed" if best.stage == "assume" else "concluded"
+        outcome.origin[name] = "assumed" if best.rule.stage == "assume" else "concluded"
         outcome.set_by[name] = tuple(o.rule.id for o in ranked if wanted[o.rule.id] == value)
-        for loser in ranked:
-            if wanted[loser.rule.id] != value:
-                outcome.overruled.append((loser, f"{best.id} decides {name} ({_why_outranked(best, loser.rule)})"))
+        for loser in against:
+            why = _why_outranked(best.rule, loser.rule)
+            outcome.overruled.append((loser, f"{best.rule.id} decides {name} ({why})"))
 
     @staticmethod
     def _opinion(one: CompiledRule, values: Mapping[str, Value]) -> Value | None:
         then = one.rule.then
         return values.get(then.same_as) if then.same_as else then.value
+
+
+_STANDING = attrgetter("standing")
+
+
+def _conflict(name: str, tied: Sequence[Rule], wanted: Mapping[str, Value | None]) -> ConflictError:
+    place = tied[0].place
+    says = "; ".join(f"{rule.id} ({rule.place}) says {wanted[rule.id]}" for rule in tied)
+    return ConflictError(
+        f"rules of equal rank disagree about '{name}': {says}",
+        path=place.path, line=place.line, column=place.column,
+        hint="give one of them a higher priority or a further condition",
+    )  # fmt: skip
 
 
 def _why_outranked(best: Rule, loser: Rule) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Mapping
 
 from advisor.errors import InputError
@@ -10,6 +11,8 @@ from advisor.knowledge.model import Grade, KnowledgeBase
 from advisor.knowledge.words import plain
 
 MOST_CHARACTERS = 80
+_STANDARD = re.compile(r"^(aisi|sae|uns|en|din|wnr|jis|sus)+")
+"""Names of the standard before a designation; left off when the whole name is not found."""
 
 
 def find_grade(kb: KnowledgeBase, text: str) -> Grade:
@@ -17,34 +20,40 @@ def find_grade(kb: KnowledgeBase, text: str) -> Grade:
 
     Args:
         kb: the knowledge base.
-        text: a designation or alias; case, blanks, dots and hyphens do not matter.
+        text: a designation or alias; case, blanks, dots and hyphens do not matter, nor does the name of
+            the standard before it or the word steel after it.
 
     Raises:
         InputError: no such grade; the hint offers near matches, or the composition way.
     """
     wanted = plain(text[:200])
-    grade = kb.grade_names.get(wanted)
-    if grade is not None:
-        return grade
+    for name in (wanted, _STANDARD.sub("", wanted), wanted.removesuffix("steel")):
+        if name in kb.grade_names:
+            return kb.grade_names[name]
     shown = text if len(text) <= 40 else text[:37] + "..."
     near = near_grades(kb, text)
     hint = (
-        f"did you mean {' or '.join(g.name for g in near)}?"
+        f"did you mean {near_words(near)}?"
         if near
         else "search with 'whetrule grades', or give its composition, for example C 0.95, Cr 17, Mo 0.5"
     )
     raise InputError(f"no steel called '{shown}' in the catalogue", field="grade", hint=hint)
 
 
-def near_grades(kb: KnowledgeBase, text: str, most: int = 3) -> list[Grade]:
-    """Return grades whose names look like ``text``, best first."""
-    index = kb.grade_names
+def near_grades(kb: KnowledgeBase, text: str, most: int = 3) -> list[tuple[str, Grade]]:
+    """Return grades with a name that looks like ``text``, each with that name, best first."""
     wanted = plain(text[:MOST_CHARACTERS])
-    found: list[Grade] = []
-    for key in difflib.get_close_matches(wanted, index, n=most * 3, cutoff=0.72):
-        if index[key] not in found:
-            found.append(index[key])
-    return found[:most]
+    found: dict[str, tuple[str, Grade]] = {}
+    for key in difflib.get_close_matches(wanted, kb.grade_names, n=most * 3, cutoff=0.72):
+        grade = kb.grade_names[key]
+        name = next((n for n in grade.names if plain(n) == key), grade.name)
+        found.setdefault(grade.id, (name, grade))
+    return list(found.values())[:most]
+
+
+def near_words(near: list[tuple[str, Grade]]) -> str:
+    """Return near matches in words: the name that looks alike, and what steel that is."""
+    return " or ".join(g.name if name in g.name else f"{name} (that is {g.name})" for name, g in near)
 
 
 def search_grades(kb: KnowledgeBase, words: str) -> list[Grade]:

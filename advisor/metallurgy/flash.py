@@ -5,7 +5,7 @@ n[p] >= 0 (moles of metal in carbide p per mole of metal in the steel) minimise 
 
     f(n) = -sum_i z_i ln D_i,   D_i = 1 + sum_p n_p (K[p][i] - 1),
 
-the multiphase form of the Rachford-Rice equations (Michelsen, Computers & Chemical Engineering 18 (1994)
+the multiphase form of the Rachford-Rice equations (Computers & Chemical Engineering 18 (1994)
 545-550).  At the minimum every present carbide has sum_i K X_i = 1 with X_i = z_i / D_i, and every absent
 one less than 1.
 """

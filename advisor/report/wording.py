@@ -5,6 +5,7 @@ from __future__ import annotations
 from advisor.advice import Advice
 from advisor.inference.bands import Band
 from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.words import plain
 from advisor.summary import number
 
 BASIS_WORDS = {
@@ -22,7 +23,10 @@ def subject(advice: Advice) -> str:
     """Return what the question is about: the steel, its hardness, the work."""
     question, kb = advice.question, advice.outcome.kb
     if question.grade is not None:
-        steel = question.grade.name
+        steel, typed = question.grade.name, question.text["grade"]
+        shortest = plain(steel.split(" (")[0])
+        if plain(typed) not in (plain(steel), plain(question.grade.id)) and shortest not in plain(typed):
+            steel = f"{typed}: {steel}"
     elif question.composition is not None:
         steel = f"steel with {question.composition}"
     else:

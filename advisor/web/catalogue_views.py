@@ -60,7 +60,7 @@ def grades() -> ResponseReturnValue:
     """The catalogue of steels, searchable by any designation, alias or group."""
     kb, words = site().consultant.kb, _word("q")
     found = search_grades(kb, words)
-    near = near_grades(kb, words) if words and not found else []
+    near = [g for _, g in near_grades(kb, words)] if words and not found else []
     return render_template("grades.html", found=found, near=near, words=words)
 
 

@@ -11,7 +11,6 @@ that the answer is austenite with its carbides at the hardening temperature.
 from __future__ import annotations
 
 import os
-import warnings
 from collections.abc import Mapping
 from math import isnan, log
 from pathlib import Path
@@ -44,7 +43,6 @@ def load_database(path: Path) -> Any:
     """Read the database; takes a few seconds."""
     from pycalphad import Database
 
-    warnings.filterwarnings("ignore", module="pycalphad")
     return Database(str(path))
 
 

@@ -45,6 +45,8 @@ OWN = [
 
 pytestmark = [
     pytest.mark.slow,
+    # warnings of the optional library are none of ours
+    pytest.mark.filterwarnings("ignore"),
     pytest.mark.skipif(
         importlib.util.find_spec("pycalphad") is None or calphad.database_path() is None,
         reason="needs pycalphad and its database; set STEEL_TDB",
