@@ -122,24 +122,28 @@ def _question(consultant: Consultant, grade: str | None, given: dict[str, Any]) 
     if grade is not None:
         raw["grade"] = grade
     if raw.get("kit"):
-        raw["kit"] = _kit_data(raw["kit"])
+        raw["kit"] = _kit(raw["kit"], _example_kits(consultant.kb))
     return consultant.question(raw)
 
 
-def _kit_data(name: str) -> Any:
-    """Read a kit file, or one of the example kits of rules/kits by its name."""
-    from advisor.knowledge.load import rules_folder
+def _kit(name: str, examples: Sequence[str]) -> Any:
+    """Return a kit file's data, or the name of an example kit as it is."""
     from advisor.knowledge.marked_yaml import read_yaml
 
     path = Path(name)
-    example = rules_folder() / "kits" / f"{path.name.removesuffix('.yaml')}.yaml"
-    if not path.is_file() and path.name == name and example.is_file():
-        path = example
-    if not path.is_file():
-        raise InputError(
-            f"there is no file '{name[:80]}'", field="kit", hint="name a YAML file with your stones"
-        )
-    return read_yaml(path).data
+    if path.is_file():
+        return read_yaml(path).data
+    if name in examples:
+        return name
+    raise InputError(
+        f"there is no file '{name[:80]}'",
+        field="kit",
+        hint=f"name a YAML file with your stones, or an example kit: {', '.join(examples)}",
+    )
+
+
+def _example_kits(kb: Any) -> list[str]:
+    return [Path(n).stem for n in kb.data if n.startswith("kits/")]
 
 
 def _answers(command: Callable[..., None]) -> Callable[..., None]:
@@ -348,7 +352,9 @@ def kit_check(ctx: click.Context, file: str, as_json: bool) -> None:
 
     ctx.find_root().meta["as_json"] = as_json
     bench = consultant_of(ctx).bench
-    kit = kit_from_data(_kit_data(file), bench.scales, bench.kit_words)
+    found = _kit(file, _example_kits(bench.kb))
+    data = bench.kb.data[f"kits/{file}.yaml"] if isinstance(found, str) else found
+    kit = kit_from_data(data, bench.scales, bench.kit_words)
     rungs = kit.ladder(LadderLimits.from_data(bench.kb.data["abrasives/kit.yaml"]))
     if as_json:
         steps = [{"stone": r.stone.name, "um": r.stone.um, "ratio": r.ratio, "gap": r.gap} for r in rungs]
@@ -356,7 +362,7 @@ def kit_check(ctx: click.Context, file: str, as_json: bool) -> None:
         return
     lines = heading(f"{kit.name}: {len(kit.items)} items")[1:]
     for rung in rungs:
-        ratio = f"  {number(rung.ratio)} times finer" if rung.ratio else ""
+        ratio = f"  {number(1 / rung.ratio)} times finer" if rung.ratio else ""
         gap = "  GAP: too wide a step" if rung.gap else ""
         lines += item(f"{number(rung.stone.um or 0)} µm  {rung.stone.name}{ratio}{gap}")
     for strop in kit.strops():

@@ -171,9 +171,8 @@ def _decides(options: tuple[Option, ...]) -> list[str]:
         ):
             if found is not None and found.differs:
                 more = "longer" if found.ratio > 1 else "shorter"
-                parts.append(
-                    f"in abrasive slicing it lasts {more} {what} ({found.ratio:.2f} ± {found.error:.2f} times)"
-                )
+                times = f"{found.ratio:.2f} ± {found.error:.2f} times"
+                parts.append(f"in abrasive slicing it lasts {more} {what} ({times})")
         for name, label in (
             ("steel.structure", "structure"),
             ("matrix.support", "matrix"),

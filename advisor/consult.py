@@ -25,6 +25,7 @@ from advisor.planning.plan import make_plan
 from advisor.question import Question, parse_question
 from advisor.sensitivity import ask_next, would_change
 from advisor.summary import firmness_words, summarise
+from advisor.tolerance import other_readings, within_reading
 from advisor.workbench import Workbench
 
 MODES = ("ask", "check", "diagnose")
@@ -90,13 +91,21 @@ class Consultant:
             firmness=firmness_words(outcome, self.bench.strops),
             plan=self._plan(question, outcome),
             notes=_notes(outcome),
-            computed=computed_figures(outcome, self.bench, self.facts),
+            computed=computed_figures(outcome, self.bench, self.facts) | self._uncertain(question, outcome),
             trace=tuple(build_trace(outcome)),
             ask_next=tuple(ask_next(self.reasoner, question, outcome)) if sensitivity else (),
             would_change=tuple(would_change(self.reasoner, question, outcome)) if sensitivity else (),
             verdicts=judge(self.reasoner, question, outcome) if mode == "check" else (),
             causes=rank_causes(outcome) if mode == "diagnose" else (),
         )
+
+    def _uncertain(self, question: Question, outcome: Outcome) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        if reading := within_reading(self.reasoner, question, outcome, self.bench.hardness):
+            found["hardness_reading"] = reading
+        if others := other_readings(self.reasoner, question, outcome):
+            found["finish_on_other_scales"] = others
+        return found
 
     def _plan(self, question: Question, outcome: Outcome) -> Plan | None:
         angle, finish = outcome.bands.get("angle"), outcome.bands.get("finish")

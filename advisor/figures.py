@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from typing import Any
 
 from advisor.computing import CARBIDES, Facts
@@ -9,6 +10,8 @@ from advisor.errors import OutOfRangeError
 from advisor.geometry.edge import bevel
 from advisor.geometry.load import strength_ratio
 from advisor.inference.reason import Outcome
+from advisor.metallurgy.composition import parse_composition
+from advisor.metallurgy.en_names import en_name
 from advisor.metallurgy.retention import EdgeOption
 from advisor.workbench import Workbench
 
@@ -37,6 +40,7 @@ def computed_figures(outcome: Outcome, bench: Workbench, facts: Facts) -> dict[s
             figures["carbide_notes"] = [bench.carbide_model.practice.notes.get(n, n) for n in state.notes]
         figures["matrix"] = {"C": values["matrix.carbon"], "Cr": values["matrix.chromium"]}
         figures["stainless"] = values["matrix.stainless"]
+    figures |= _small_figures(outcome, bench)
     angle = outcome.bands.get("angle")
     if angle is None:
         return figures
@@ -52,6 +56,30 @@ def computed_figures(outcome: Outcome, bench: Workbench, facts: Facts) -> dict[s
     if isinstance(present, (int, float)):
         figures["side_strength_ratio"] = round(strength_ratio(float(present), angle.pick), 2)
     figures["retention"] = edge_life(outcome, bench, facts, angle.pick)
+    return figures
+
+
+def _small_figures(outcome: Outcome, bench: Workbench) -> dict[str, Any]:
+    """Return hardness in Vickers, apex width after this finish, and what the strop adds to the angle."""
+    values, figures = outcome.values, dict[str, Any]()
+    hardness, finish = values.get("hardness"), outcome.bands.get("finish")
+    if isinstance(hardness, (int, float)):
+        with contextlib.suppress(OutOfRangeError):
+            figures["hardness_hv"] = round(bench.hardness.hv_from_hrc(float(hardness)))
+    if finish is not None:
+        with contextlib.suppress(OutOfRangeError):
+            figures["apex_width_um"] = {
+                "value": round(bench.apex.width_um(finish.pick), 2),
+                "within_factor": bench.apex.spread,
+            }
+    backing = values.get("strop_backing")
+    if backing is not None:
+        contact = bench.strops.contact(str(backing), "light")
+        figures["strop_adds_deg"] = round(contact.angle_gain, 1)
+    if "composition" in values:
+        composition = parse_composition(str(values["composition"]))
+        prefix = "PM " if values.get("process") == "powder" else ""
+        figures["en_name"] = prefix + en_name(bench.en_names, composition)
     return figures
 
 

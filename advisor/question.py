@@ -14,13 +14,14 @@ from itertools import pairwise
 from typing import Any
 
 from advisor.abrasives.grits import GrainSize
-from advisor.abrasives.kit import kit_from_data, kit_from_text
+from advisor.abrasives.kit import kit_from_data, kit_from_text, kit_to_text
 from advisor.abrasives.stones import Kit
 from advisor.errors import ErrorList, InputError, OutOfRangeError, WhetruleError
 from advisor.knowledge.catalogue import find_grade
 from advisor.knowledge.model import Attribute, Grade, Value
 from advisor.knowledge.words import did_you_mean
 from advisor.metallurgy.composition import Composition, parse_composition
+from advisor.metallurgy.en_names import parse_en_name
 from advisor.workbench import Workbench
 
 LONGEST_TEXT = 4000
@@ -153,9 +154,23 @@ class _Reader:
             self._set(attribute, chosen, ",".join(chosen))
 
     def _grade(self, attribute: Attribute, value: str) -> None:
-        grade = find_grade(self.bench.kb, value)
+        try:
+            grade = find_grade(self.bench.kb, value)
+        except InputError as exc:
+            raise self._named_by_en(value, exc) from None
         self.things["grade"] = grade
         self._set(attribute, grade.id, value)
+
+    def _named_by_en(self, value: str, unknown: InputError) -> InputError:
+        """Offer what an EN 10027-1 name says of its composition; the steel itself is not invented."""
+        try:
+            name = parse_en_name(self.bench.en_names, value)
+        except WhetruleError:
+            return unknown
+        hint = (
+            f"its name says about {name.composition}: give that, or better the real figures, as composition"
+        )
+        return InputError(unknown.message, field="grade", hint=hint)
 
     def _composition(self, attribute: Attribute, value: str) -> None:
         composition = parse_composition(value)
@@ -183,13 +198,14 @@ class _Reader:
 
     def _kit(self, attribute: Attribute, value: Any) -> None:
         scales, words = self.bench.scales, self.bench.kit_words
-        kit = (
-            kit_from_text(value, scales, words)
-            if isinstance(value, str)
-            else kit_from_data(value, scales, words)
-        )
+        example = self.bench.kb.data.get(f"kits/{value}.yaml") if isinstance(value, str) else None
+        if isinstance(value, str) and example is None:
+            kit, text = kit_from_text(value, scales, words), value
+        else:
+            kit = kit_from_data(value if example is None else example, scales, words)
+            text = kit_to_text(kit, words) if example is None else value
         self.things["kit"] = kit
-        self._set(attribute, "given", value if isinstance(value, str) else kit.name)
+        self._set(attribute, "given", text)
 
     def _size(self, attribute: Attribute, value: Any) -> GrainSize:
         size = self.bench.scales.parse(value if isinstance(value, str) else f"{value:g} um")

@@ -10,9 +10,12 @@ from advisor.abrasives.grits import GritScales
 from advisor.abrasives.kit_words import KitWords
 from advisor.abrasives.minerals import Minerals
 from advisor.errors import KnowledgeError
+from advisor.geometry.apex import ApexWidths
 from advisor.geometry.strop import StropModel
 from advisor.knowledge.model import KnowledgeBase
 from advisor.metallurgy.carbides import CarbideModel
+from advisor.metallurgy.en_names import NamingRules, naming_rules
+from advisor.metallurgy.hardness import HardnessScales, hardness_scales
 from advisor.metallurgy.retention import EdgeRetention
 from advisor.planning.data import PlanningData, planning_data
 
@@ -34,6 +37,9 @@ class Workbench:
     retention: EdgeRetention
     strops: StropModel
     planning: PlanningData
+    hardness: HardnessScales
+    apex: ApexWidths
+    en_names: NamingRules
 
     @staticmethod
     def build(kb: KnowledgeBase) -> Workbench:
@@ -56,6 +62,9 @@ class Workbench:
             ),
             retention=EdgeRetention(_data(kb, "metallurgy/edge_retention.yaml")),
             strops=StropModel.from_data(strops),
+            hardness=hardness_scales(_data(kb, "metallurgy/hardness_scales.yaml")),
+            apex=ApexWidths.from_data(_data(kb, "abrasives/apex.yaml")),
+            en_names=naming_rules(_data(kb, "metallurgy/en_names.yaml")),
             planning=planning_data({name: _data(kb, f"{folder}/{name}.yaml") for folder, name in _PLANNING}),
         )
 

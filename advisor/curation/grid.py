@@ -157,19 +157,3 @@ def _start(folders: tuple[str, ...], grid: Grid, work: Work[Any]) -> None:
 def _run(chunk: Sequence[int]) -> Any:
     consultants, grid, work = _task
     return work(consultants, grid, chunk)
-
-
-def command_line(given: Given, mode: str = "ask") -> str:
-    """Return the command that asks a question, to reproduce a finding."""
-    words = [f"whetrule {mode}"]
-    if "grade" in given:
-        words.append(_quoted(given["grade"]))
-    for name, value in given.items():
-        if name != "grade":
-            words.append(f"--{name.replace('_', '-')} {_quoted(value)}")
-    return " ".join(words)
-
-
-def _quoted(value: Any) -> str:
-    text = f"{value:g}" if isinstance(value, (int, float)) else ",".join(value) if isinstance(value, tuple) else str(value)
-    return text if text.replace("-", "").replace(".", "").isalnum() else f"'{text}'"

@@ -22,7 +22,6 @@ from advisor.inference.experta_port import (
     Agenda,
     DepthStrategy,
     Fact,
-    FactList,
     KnowledgeEngine,
     Matcher,
     P,
@@ -147,7 +146,8 @@ class BitMatcher(Matcher):  # type: ignore[misc]
     """Keeps the conjunctions that all facts so far leave possible; takes the facts level by level."""
 
     def __init__(self, engine: Session) -> None:
-        self.engine = engine
+        # A reference back to the engine would leave every session to the garbage collector.
+        self.rule_set = engine.rule_set
         self.reset()
 
     def reset(self) -> None:
@@ -163,7 +163,7 @@ class BitMatcher(Matcher):  # type: ignore[misc]
 
         Facts are never withdrawn, so nothing is ever deactivated.
         """
-        rule_set = self.engine.rule_set
+        rule_set = self.rule_set
         self.possible = possible = reduce(and_, map(_POSSIBLE, adding or ()), self.possible)
         start, end = rule_set.compiled.starts[self.level : self.level + 2]
         ready = rule_set.activations[self.level]

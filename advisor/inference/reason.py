@@ -169,9 +169,12 @@ class Reasoner:
     def _settle(self, name: str, opinions: list[CompiledRule], outcome: Outcome) -> None:
         values = outcome.values
         wish = values.get("wish")
-        live = [o for o in opinions if wish not in o.rule.unless_you_want]
+        live = opinions if wish is None else [o for o in opinions if wish not in o.rule.unless_you_want]
         if name in values:
             outcome.overruled += [(o, f"you gave {name}, so nothing is assumed") for o in live]
+            return
+        if len(live) == 1 and (value := self._opinion(live[0], values)) is not None:
+            _set(name, value, (live[0].rule,), outcome)
             return
         wanted = {o.rule.id: self._opinion(o, values) for o in live}
         outcome.overruled += [
@@ -187,9 +190,7 @@ class Reasoner:
         if any(o.standing == best.standing for o in against):
             raise _conflict(name, [o.rule for o in ranked if o.standing == best.standing], wanted)
         assert value is not None
-        values[name] = value
-        outcome.origin[name] = "assumed" if best.rule.stage == "assume" else "concluded"
-        outcome.set_by[name] = tuple(o.rule.id for o in ranked if wanted[o.rule.id] == value)
+        _set(name, value, [o.rule for o in ranked if wanted[o.rule.id] == value], outcome)
         for loser in against:
             why = _why_outranked(best.rule, loser.rule)
             outcome.overruled.append((loser, f"{best.rule.id} decides {name} ({why})"))
@@ -198,6 +199,12 @@ class Reasoner:
     def _opinion(one: CompiledRule, values: Mapping[str, Value]) -> Value | None:
         then = one.rule.then
         return values.get(then.same_as) if then.same_as else then.value
+
+
+def _set(name: str, value: Value, by: Sequence[Rule], outcome: Outcome) -> None:
+    outcome.values[name] = value
+    outcome.origin[name] = "assumed" if by[0].then.verb == "assume" else "concluded"
+    outcome.set_by[name] = tuple([rule.id for rule in by])
 
 
 _STANDING = attrgetter("standing")

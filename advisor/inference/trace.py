@@ -8,7 +8,7 @@ from typing import Any
 
 from advisor.inference.compile import CompiledRule, test
 from advisor.inference.reason import Outcome
-from advisor.knowledge.model import Condition, Conclusion, Group, KnowledgeBase, Rule, Value
+from advisor.knowledge.model import Conclusion, Condition, Group, KnowledgeBase, Rule, Value
 
 POLICY = (
     "What was given stands before what is computed, that before what rules conclude, that before what they "
@@ -66,7 +66,7 @@ def build_trace(outcome: Outcome) -> list[dict[str, Any]]:
                 "rule": rule.id,
                 "title": rule.title,
                 "stage": rule.stage,
-                "when": conditions(rule.when, outcome.values, outcome.kb),
+                "when": [_tested(condition, outcome.values) for condition in rule.conditions],
                 "then": {"text": conclusion_text(rule.then, outcome)},
                 "because": filled(rule.because, outcome.values, outcome.kb),
                 "basis": rule.basis,
@@ -87,16 +87,18 @@ def _given(outcome: Outcome, name: str) -> dict[str, Any]:
 def conditions(part: Condition | Group, values: Mapping[str, Value], kb: KnowledgeBase) -> list[dict[str, Any]]:
     """Return each test of a rule with what was wanted, what is, and whether it held (None: not known)."""
     if isinstance(part, Condition):
-        value = values.get(part.attribute)
-        return [
-            {
-                "attribute": part.attribute,
-                "wanted": part.wanted(),
-                "actual": list(value) if isinstance(value, tuple) else value,
-                "held": test(part, value),
-            }
-        ]
+        return [_tested(part, values)]
     return [row for inner in part.parts for row in conditions(inner, values, kb)]
+
+
+def _tested(condition: Condition, values: Mapping[str, Value]) -> dict[str, Any]:
+    value = values.get(condition.attribute)
+    return {
+        "attribute": condition.attribute,
+        "wanted": condition.wanted(),
+        "actual": list(value) if isinstance(value, tuple) else value,
+        "held": test(condition, value),
+    }
 
 
 def conclusion_text(then: Conclusion, outcome: Outcome) -> str:

@@ -197,7 +197,7 @@ class RuleBuilder:
             if not low <= value <= high:
                 self._error(
                     key,
-                    f"{value:g} is outside the range of '{attribute.name}' ({low:g} to {high:g} {attribute.unit})",
+                    f"{value:g} is outside {low:g} to {high:g} {attribute.unit}, the range of '{attribute.name}'",
                     "such a condition can never decide anything",
                 )
                 return None

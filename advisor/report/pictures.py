@@ -1,8 +1,8 @@
 """Pictures of an answer as SVG: finish axis, angle axis, cross-section of the edge.
 
-Pure functions from an answer to text.  Widths are drawn for a phone: 360 units wide with letters of 12,
-so that nothing has to be enlarged at 340 pixels.  Colours come as presentation attributes that read on
-light and on dark ground; a page's style sheet may replace them through the classes.
+Pure functions from an answer to text.  Widths are drawn for a phone: 360 units wide with letters of 12 and
+13, so that nothing has to be enlarged at 340 pixels.  Colours come as presentation attributes that read
+on light and on dark ground; a page's style sheet may replace them through the classes.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from advisor.report.svg import BRASS, STEEL, TEXT_WIDTH, WIDTH, Picture, wrap
 from advisor.summary import number
 
 _LEFT, _RIGHT = 14.0, WIDTH - 14.0
-_LINE = 15.0
+_LINE = 16.0
 _MICRONS = (200, 100, 50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05)
 _TICK_ROOM = 38.0
 """Units that two labels on an axis keep apart."""
@@ -132,9 +132,14 @@ def _spaced(grades: Sequence[tuple[str, float]], place: Callable[[float], float]
     return kept
 
 
-def _scale(picture: Picture, name: str, ticks: Sequence[tuple[str, float]], place: Callable[[float], float],
-           strong: bool = False) -> None:  # fmt: skip
-    picture.text(_LEFT, picture.y + 11, name, "pic-quiet", size=11)
+def _scale(
+    picture: Picture,
+    name: str,
+    ticks: Sequence[tuple[str, float]],
+    place: Callable[[float], float],
+    strong: bool = False,
+) -> None:
+    picture.text(_LEFT, picture.y + 11, name, "pic-quiet", size=12)
     picture.y += 17
     for label, value in ticks:
         x = place(value)
@@ -145,7 +150,9 @@ def _scale(picture: Picture, name: str, ticks: Sequence[tuple[str, float]], plac
     picture.y += 26
 
 
-def _band(picture: Picture, left: float, pick: float, right: float, text: str, place: Callable[[float], float]) -> None:
+def _band(
+    picture: Picture, left: float, pick: float, right: float, text: str, place: Callable[[float], float]
+) -> None:
     picture.y += 4
     picture.text(_LEFT, picture.y + 11, f"Advised: {text}", "pic-text", bold=True)
     picture.y += 18
@@ -155,7 +162,9 @@ def _band(picture: Picture, left: float, pick: float, right: float, text: str, p
     picture.y += 30
 
 
-def _rows(picture: Picture, rows: Iterable[Row], place: Callable[[float], float], sides: tuple[str, str], unit: str) -> None:
+def _rows(
+    picture: Picture, rows: Iterable[Row], place: Callable[[float], float], sides: tuple[str, str], unit: str
+) -> None:
     for row in rows:
         for line in wrap(f"{row.title} ({row.words})", TEXT_WIDTH):
             picture.text(_LEFT, picture.y + 11, line, "pic-text")
@@ -165,11 +174,16 @@ def _rows(picture: Picture, rows: Iterable[Row], place: Callable[[float], float]
             picture.box(a, picture.y + 2, max(b - a, 2), 8, STEEL, "pic-favour")
             picture.y += 12
         elif row.kind == "limit":
+            picture.y += 3
             picture.line(_LEFT, picture.y + 6, _RIGHT, picture.y + 6, width=0.75)
             for side, value in zip(sides, (row.low, row.high), strict=True):
                 if value is not None:
-                    _wall(picture, place(value), f"{side} than {number(value)}{'' if unit == '°' else ' '}{unit}",
-                          allowed_right=(side == "no lower" or side == "no coarser"))  # fmt: skip
+                    _wall(
+                        picture,
+                        place(value),
+                        f"{side} than {number(value)}{'' if unit == '°' else ' '}{unit}",
+                        allowed_right=(side == "no lower" or side == "no coarser"),
+                    )
             picture.y += 13
         picture.y += 8
 
@@ -183,7 +197,15 @@ def _wall(picture: Picture, x: float, words: str, allowed_right: bool) -> None:
     inward = -away
     room = (_RIGHT - x) if inward > 0 else (x - _LEFT)
     if room > 6.3 * len(words) + 8:
-        picture.text(x + inward * 7, picture.y + 3, words, "pic-quiet", "start" if inward > 0 else "end", size=11, ground=True)
+        picture.text(
+            x + inward * 7,
+            picture.y + 3,
+            words,
+            "pic-quiet",
+            "start" if inward > 0 else "end",
+            size=12,
+            ground=True,
+        )
 
 
 def _describe(first: str, rows: Iterable[Row], unit: str, fine_first: bool = False) -> str:
@@ -196,8 +218,8 @@ def _describe(first: str, rows: Iterable[Row], unit: str, fine_first: bool = Fal
         elif row.kind == "shift":
             parts.append(f"{row.title}: {row.words}.")
         else:
-            words = ("no finer than", "no coarser than") if fine_first else ("no lower than", "no higher than")
-            bounds = [f"{w} {v}" for w, v in zip(words, (low, high), strict=True) if v is not None]
+            sides = ("no finer", "no coarser") if fine_first else ("no lower", "no higher")
+            bounds = [f"{side} than {v}" for side, v in zip(sides, (low, high), strict=True) if v is not None]
             parts.append(f"{row.title}: {' and '.join(bounds)} ({row.words}).")
     return " ".join(parts)
 
@@ -244,8 +266,10 @@ def _draw_section(picture: Picture, angle: float, present: float | None, thick: 
 
     def outline(degrees: float) -> str:
         shoulder = apex - half / math.tan(math.radians(degrees))
-        return (f"M{middle - half:.1f} {top:.1f}V{shoulder:.1f}L{middle:.1f} {apex:.1f}"
-                f"L{middle + half:.1f} {shoulder:.1f}V{top:.1f}")  # fmt: skip
+        return (
+            f"M{middle - half:.1f} {top:.1f}V{shoulder:.1f}L{middle:.1f} {apex:.1f}"
+            f"L{middle + half:.1f} {shoulder:.1f}V{top:.1f}"
+        )
 
     picture.path(outline(angle), "currentColor", "pic-blade", width=2, fill=STEEL, opacity=0.35)
     picture.path(f"M{middle:.1f} {top:.1f}V{apex:.1f}", "currentColor", "pic-axis", width=0.75, dash="2 4")
@@ -254,9 +278,14 @@ def _draw_section(picture: Picture, angle: float, present: float | None, thick: 
     reach = min(0.55 * tallest * unit, 70)
     end_x = middle + reach * math.sin(math.radians(angle))
     end_y = apex - reach * math.cos(math.radians(angle))
-    picture.path(f"M{middle:.1f} {apex - reach:.1f}A{reach:.1f} {reach:.1f} 0 0 1 {end_x:.1f} {end_y:.1f}", BRASS, "pic-arc", width=2)
+    picture.path(
+        f"M{middle:.1f} {apex - reach:.1f}A{reach:.1f} {reach:.1f} 0 0 1 {end_x:.1f} {end_y:.1f}",
+        BRASS,
+        "pic-arc",
+        width=2,
+    )
     picture.text(middle + half + 12, (apex - reach) + 4, f"{number(angle)}°", "pic-text", bold=True, size=16)
-    picture.text(middle + half + 12, (apex - reach) + 20, "a side", "pic-quiet", size=11)
+    picture.text(middle + half + 12, (apex - reach) + 20, "a side", "pic-quiet", size=12)
     picture.y = apex + 10
     return unit
 

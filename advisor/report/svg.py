@@ -6,7 +6,7 @@ from html import escape
 
 WIDTH = 360.0
 """Units across; a picture is set to about as many pixels on a phone."""
-TEXT_WIDTH = 52
+TEXT_WIDTH = 49
 """Characters of the usual letter size in one line."""
 BRASS, STEEL = "#b98a35", "#6f8798"
 """Fills that keep a contrast of 3 to 1 to white and to near-black."""
@@ -30,14 +30,24 @@ class Picture:
         self.name, self.y = name, 6.0
         self._parts: list[str] = []
 
-    def text(self, x: float, y: float, words: str, kind: str, anchor: str = "start", *, bold: bool = False,
-             size: float = 12, ground: bool = False) -> None:  # fmt: skip
+    def text(
+        self,
+        x: float,
+        y: float,
+        words: str,
+        kind: str,
+        anchor: str = "start",
+        *,
+        bold: bool = False,
+        size: float = 13,
+        ground: bool = False,
+    ) -> None:
         """Add words; ``ground`` lays the page's ground behind the letters."""
         classes = f"{kind} pic-ground" if ground else kind
         weight = ' font-weight="600"' if bold else ""
         self._parts.append(
-            f'<text class="{classes}" x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" font-size="{size:g}"{weight} '
-            f'fill="currentColor">{escape(words)}</text>'
+            f'<text class="{classes}" x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" font-size="{size:g}"'
+            f'{weight} fill="currentColor">{escape(words)}</text>'
         )
 
     def line(self, x1: float, y1: float, x2: float, y2: float, width: float = 1) -> None:
@@ -54,10 +64,20 @@ class Picture:
             f'fill="{fill}" stroke="currentColor" stroke-width="0.75"/>'
         )
 
-    def path(self, d: str, stroke: str, kind: str, *, width: float, fill: str = "none", dash: str = "",
-             opacity: float = 1) -> None:  # fmt: skip
+    def path(
+        self,
+        d: str,
+        stroke: str,
+        kind: str,
+        *,
+        width: float,
+        fill: str = "none",
+        dash: str = "",
+        opacity: float = 1,
+    ) -> None:
         """Add a path."""
-        extra = (f' stroke-dasharray="{dash}"' if dash else "") + (f' fill-opacity="{opacity:g}"' if opacity < 1 else "")
+        extra = f' stroke-dasharray="{dash}"' if dash else ""
+        extra += f' fill-opacity="{opacity:g}"' if opacity < 1 else ""
         self._parts.append(
             f'<path class="{kind}" d="{d}" fill="{fill}" stroke="{stroke}" stroke-width="{width:g}"{extra}/>'
         )
@@ -66,8 +86,8 @@ class Picture:
         """Return the picture; title and description are what a screen reader says."""
         height = self.y + 6
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" class="picture" role="img" viewBox="0 0 {WIDTH:g} {height:.0f}" '
-            f'font-family="{_FONT}" aria-labelledby="pic-{self.name}-title pic-{self.name}-desc">'
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="picture" role="img" '
+            f'viewBox="0 0 {WIDTH:g} {height:.0f}" font-family="{_FONT}" aria-labelledby="pic-{self.name}-title pic-{self.name}-desc">'
             f'<title id="pic-{self.name}-title">{escape(title)}</title>'
             f'<desc id="pic-{self.name}-desc">{escape(description)}</desc>{"".join(self._parts)}</svg>'
         )

@@ -15,7 +15,7 @@ from advisor.report.wording import (
     angle_line,
     assumed_lines,
     carbide_line,
-    edge_life_lines,
+    figure_lines,
     finish_line,
     rule_title,
     strop_line,
@@ -38,7 +38,7 @@ def render_text(advice: Advice, explain: str = "fired", near: list[dict[str, Any
     lines = [subject(advice), "=" * min(len(subject(advice)), 79)]
     lines += _verdicts(advice) + _causes(advice) + _answer(advice) + _costs(advice) + _plan(advice)
     if explain != "off":
-        lines += _why(advice) + _assumed(advice) + _next(advice) + _would_change(advice)
+        lines += _why(advice) + _figures(advice) + _assumed(advice) + _next(advice) + _would_change(advice)
     if explain in ("why-not", "full"):
         lines += _why_not(advice, near or [])
     if explain == "full":
@@ -263,17 +263,23 @@ def _would_change(advice: Advice) -> list[str]:
     lines = heading("What would change it")
     if not advice.would_change:
         return lines + paragraph("No single change of what you gave would alter this.", 2)
-    kb = advice.outcome.kb
-    for entry in advice.would_change[:6]:
-        attribute = kb.attributes[entry["attribute"]]
-        changes = "; ".join(change_words(c) for c in entry["changes"])
-        lines += item(f"{attribute.label}: {attribute.show(entry['to']).split(':')[0]} instead: {changes}")
-    if len(advice.would_change) > 6:
-        lines += paragraph(f"... and {len(advice.would_change) - 6} more; --json lists them all.", 4)
-    life = edge_life_lines(advice)
-    if life:
-        lines += item("Edge life in abrasive slicing, against the advised angle: " + "; ".join(life) + ".")
-    return lines
+    kb, shown = advice.outcome.kb, 0
+    for name in dict.fromkeys(e["attribute"] for e in advice.would_change):
+        attribute = kb.attributes[name]
+        # Two of an attribute's changes show the direction; the machine-readable answer has them all.
+        for entry in [e for e in advice.would_change if e["attribute"] == name][:2]:
+            changes = "; ".join(change_words(c) for c in entry["changes"])
+            lines += item(
+                f"{attribute.label}: {attribute.show(entry['to']).split(':')[0]} instead: {changes}"
+            )
+            shown += 1
+    rest = len(advice.would_change) - shown
+    return lines + (paragraph(f"... and {rest} more; --json lists them all.", 4) if rest else [])
+
+
+def _figures(advice: Advice) -> list[str]:
+    lines = [row for text in figure_lines(advice) for row in item(f"{text}.")]
+    return heading("Figures") + lines if lines else []
 
 
 def change_words(change: Mapping[str, Any]) -> str:

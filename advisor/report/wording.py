@@ -84,11 +84,21 @@ def assumed_lines(advice: Advice) -> list[str]:
     question = advice.question
     for size in (question.finish, question.compound, *question.progression):
         if size is not None and size.assumed:
-            others = ", ".join(f"{scale} {number(um)} µm" for scale, um in size.alternatives)
+            others = ", ".join(f"{scale_words(scale)} {number(um)} µm" for scale, um in size.alternatives)
             lines.append(
                 f"'{size.given}' was read as {size.label}, {number(size.um)} µm; on other scales: {others}"
             )
+    other = [
+        scale_words(o["scale"]) for o in advice.computed.get("finish_on_other_scales", ()) if o["changes"]
+    ]
+    if other:
+        lines.append(f"On {' or '.join(other)} the answer about that finish would be another: name the scale")
     return lines
+
+
+def scale_words(scale: str) -> str:
+    """Return a grit scale's id as it is written."""
+    return " ".join(w if w in ("coated", "bonded", "mesh") else w.upper() for w in scale.split("-"))
 
 
 def carbide_line(advice: Advice) -> str:
@@ -116,6 +126,42 @@ def rule_title(kb: KnowledgeBase, name: str) -> str:
     """Return a rule's title with its id; the id alone for what is not a rule."""
     rule = kb.rules_by_id.get(name)
     return f"{rule.title} [{name}]" if rule else name
+
+
+def figure_lines(advice: Advice) -> list[str]:
+    """Return computed figures that help to judge the answer, one sentence each."""
+    figures, lines = advice.computed, []
+    if "en_name" in figures:
+        lines.append(f"By EN 10027-1 such a composition is named {figures['en_name']}")
+    if "hardness_hv" in figures:
+        reading = figures.get("hardness_reading")
+        said = ""
+        if reading:
+            changes = "changes" if reading["changes"] else "does not change"
+            said = f"; within ±{number(reading['plus_minus'])} HRC of a reading the answer {changes}"
+        lines.append(f"Hardness is about {figures['hardness_hv']} HV{said}")
+    if "bevel_mm" in figures:
+        shape = figures["bevel_mm"]
+        lines.append(f"At that angle the bevel is {number(shape['width'])} mm wide")
+    if "apex_width_um" in figures:
+        width = figures["apex_width_um"]
+        lines.append(
+            f"Such a stone left an apex about {number(width['value'])} µm wide in a published razor series "
+            f"(within a factor of {number(width['within_factor'])})"
+        )
+    if "side_strength_ratio" in figures:
+        lines.append(
+            f"Side strength against the present angle: {number(figures['side_strength_ratio'])} times"
+        )
+    if "strop_adds_deg" in figures:
+        lines.append(
+            f"The strop adds about {number(figures['strop_adds_deg'])}° a side at the apex (a model)"
+        )
+    lines += [note.rstrip(".") for note in figures.get("carbide_notes", ())]
+    life = edge_life_lines(advice)
+    if life:
+        lines.append("Edge life in abrasive slicing, against the advised angle: " + "; ".join(life))
+    return lines
 
 
 def edge_life_lines(advice: Advice) -> list[str]:

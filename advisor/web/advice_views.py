@@ -21,8 +21,15 @@ from advisor.web.state import site
 
 pages = Blueprint("advice", __name__)
 
-GRADES = Attribute("grades", "Steels", "kit", "asked", section="steel", question="Which steels, or which hardness of one steel?",
-                   hint=f"Two to {MOST}, one a line; add @ and the hardness where you know it, as in 440C@58")  # fmt: skip
+GRADES = Attribute(
+    "grades",
+    "Steels",
+    "kit",
+    "asked",
+    section="steel",
+    question="Which steels, or which hardness of one steel?",
+    hint=f"Two to {MOST}, one a line; add @ and the hardness where you know it, as in 440C@58",
+)
 
 
 def _inputs(mode: str) -> tuple[Attribute, ...]:
@@ -113,10 +120,18 @@ pages.add_url_rule("/compare/form", "compare_form", _form_view("compare"))
 def _options(query: Query) -> list[Question]:
     """Return one question for each line of ``grades``; raises ErrorList."""
     query.check()
-    lines = [part.strip() for part in query.raw.get("grades", "").replace(",", "\n").split("\n") if part.strip()]
+    lines = [
+        part.strip() for part in query.raw.get("grades", "").replace(",", "\n").split("\n") if part.strip()
+    ]
     shared = {k: v for k, v in query.raw.items() if k != "grades"}
     if not 2 <= len(lines) <= MOST:
-        raise ErrorList([InputError(f"{len(lines)} cannot be compared", field="grades", hint=f"name two to {MOST} steels")])
+        raise ErrorList(
+            [
+                InputError(
+                    f"{len(lines)} cannot be compared", field="grades", hint=f"name two to {MOST} steels"
+                )
+            ]
+        )
     questions, errors = [], dict[str, WhetruleError]()
     for line in lines:
         grade, _, hardness = line.partition("@")

@@ -70,12 +70,22 @@ class AnswerPage:
         """Yield angle, finish and strop, as far as the rules speak."""
         angle, finish = self.advice.angle, self.advice.finish
         if angle:
-            yield Figure("Angle", f"{number(angle.pick)}°", "a side", f"{number(angle.low)} to {number(angle.high)}° a side",
-                         f"{number(2 * angle.pick)}° included")  # fmt: skip
+            yield Figure(
+                "Angle",
+                f"{number(angle.pick)}°",
+                "a side",
+                f"{number(angle.low)} to {number(angle.high)}° a side",
+                f"{number(2 * angle.pick)}° included",
+            )
         if finish:
             grits = [v for k, v in self.advice.grit.items() if v and k != "ansi"]
-            yield Figure("Finish", number(finish.pick), "µm", f"{number(finish.high)} to {number(finish.low)} µm",
-                         f"about {', '.join(grits)}" if grits else "")  # fmt: skip
+            yield Figure(
+                "Finish",
+                number(finish.pick),
+                "µm",
+                f"{number(finish.high)} to {number(finish.low)} µm",
+                f"about {', '.join(grits)}" if grits else "",
+            )
         verdict = self.advice.outcome.values.get("strop.verdict")
         if verdict is not None:
             yield self._strop(verdict)
@@ -90,15 +100,16 @@ class AnswerPage:
         also = [f"compound {number(compound.high)} to {number(compound.low)} µm"] if compound else []
         also += [attributes["strop.firmness"].show(firmness)] if firmness else []
         band = f"{number(passes.low)} to {number(passes.high)} passes a side, {said}"
-        return Figure("Strop limit", f"≤ {number(passes.high)}", "passes a side", band, ", ".join(also))
+        return Figure("Strop limit", number(passes.high), "passes a side at most", band, ", ".join(also))
 
     def pictures(self) -> list[str]:
         """Return the pictures that can be drawn."""
-        advice, found = self.advice, []
+        advice, found = self.advice, list[str]()
+        if advice.angle:
+            found.append(pictures.angle_axis(advice))
         if advice.finish:
             found.append(pictures.finish_axis(advice, self.consultant.bench.scales))
         if advice.angle:
-            found.append(pictures.angle_axis(advice))
             found.append(pictures.edge_section(advice))
         return found
 
@@ -110,9 +121,10 @@ class AnswerPage:
             name = attribute.name
             if name in self.advice.question.text:
                 written = self.advice.question.text[name]
-                shown = attribute.show(self.advice.question.given[name]) if attribute.type in ("choice", "choices") else written
+                chosen = attribute.type in ("choice", "choices")
+                shown = attribute.show(self.advice.question.given[name]) if chosen else written
                 grade = self.advice.question.grade
-                if name == "grade" and grade is not None and grade.name != written:
+                if name == "grade" and grade is not None and not grade.name.startswith(written):
                     shown = f"{written} ({grade.name})"
                 if attribute.type == "number":
                     shown = f"{written} {attribute.unit}"
@@ -131,7 +143,7 @@ class AnswerPage:
         for size in (question.finish, question.compound, *question.progression):
             if size is not None and size.assumed:
                 others = ", ".join(f"{scale} {number(um)} µm" for scale, um in size.alternatives)
-                yield f"“{size.given}” was read as {size.label}, {number(size.um)} µm; on other scales: {others}"
+                yield f"“{size.given}” was read as {size.label}, {number(size.um)} µm; elsewhere: {others}"
 
     # ---- why ------------------------------------------------------------------------------------
 
@@ -139,21 +151,22 @@ class AnswerPage:
         """Return the rules behind each figure, then those that describe steel and edge."""
         seen: set[str] = set()
         advice, groups = self.advice, []
-        for title, names, settled in (
+        for title, names, words in (
             ("Angle", ("angle",), ()),
             ("Finish", ("finish",), ()),
             ("Strop", ("strop.passes", "strop.compound"), ("strop.verdict", "strop.firmness")),
         ):
             parts: dict[str, list[str]] = {}
-            for name in settled:
+            for name in words:
                 for rule in advice.outcome.set_by.get(name, ())[:1]:
                     parts.setdefault(rule, []).append("decides")
             for name in names:
-                _parts(advice.outcome.bands.get(name), parts)
+                _add_parts(advice.outcome.bands.get(name), parts)
             found = [self._reason(rule, ", ".join(dict.fromkeys(p))) for rule, p in parts.items()]
             groups.append((title, [r for r in found if r is not None and r.rule.id not in seen]))
             seen |= set(parts)
-        rest = [r for r in advice.outcome.effective if r.id not in seen and r.then.verb not in ("advise", "suspect")]
+        settled = [r for r in advice.outcome.effective if r.then.verb not in ("advise", "suspect")]
+        rest = [r for r in settled if r.id not in seen]
         groups.append(("Steel and edge", [x for r in rest if (x := self._reason(r.id, ""))]))
         return [(title, found) for title, found in groups if found]
 
@@ -173,8 +186,12 @@ class AnswerPage:
         kb = self.consultant.kb
         for band in self.advice.outcome.bands.values():
             for trade in band.trade_offs:
-                yield (kb.targets[band.target].label, [kb.rules_by_id[r] for r in trade.stands if r in kb.rules_by_id],
-                       [kb.rules_by_id[r] for r in trade.gives_way if r in kb.rules_by_id], trade.why)  # fmt: skip
+                yield (
+                    kb.targets[band.target].label,
+                    [kb.rules_by_id[r] for r in trade.stands if r in kb.rules_by_id],
+                    [kb.rules_by_id[r] for r in trade.gives_way if r in kb.rules_by_id],
+                    trade.why,
+                )
 
     def near_misses(self) -> list[dict[str, Any]]:
         """Return rules that one condition kept from counting."""
@@ -200,7 +217,8 @@ class AnswerPage:
             attribute = self.consultant.kb.attributes[entry["attribute"]]
             value = attribute.show(entry["to"])
             link = self.link(f"advice.{self.mode}", **{attribute.name: entry["to"]})
-            groups.setdefault(attribute.label, []).append((value, link, [self._change(c) for c in entry["changes"]]))
+            changes = [self._change(c) for c in entry["changes"]]
+            groups.setdefault(attribute.label, []).append((value, link, changes))
         return list(groups.items())
 
     def _change(self, change: Mapping[str, Any]) -> str:
@@ -223,7 +241,7 @@ class AnswerPage:
         return [self.consultant.kb.rules_by_id[n] for n in names if n in self.consultant.kb.rules_by_id]
 
 
-def _parts(band: Band | None, parts: dict[str, list[str]]) -> None:
+def _add_parts(band: Band | None, parts: dict[str, list[str]]) -> None:
     """Add what each rule does to a band."""
     if band is None:
         return
@@ -235,5 +253,5 @@ def _parts(band: Band | None, parts: dict[str, list[str]]) -> None:
     for name in band.favoured_by:
         parts.setdefault(name, []).append("pulls the band")
     for word, limit in ((words[0], band.floor), (words[1], band.ceiling)):
-        if limit is not None:
-            parts.setdefault(limit[1].id, []).append(f"bounds the {word} value")
+        if limit is not None and limit[1].id not in parts:
+            parts[limit[1].id] = [f"bounds the {word} value"]

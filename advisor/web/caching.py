@@ -13,8 +13,8 @@ REVALIDATE = "public, no-cache"
 A_YEAR = 31_536_000
 
 SECURITY = {
-    "Content-Security-Policy": "default-src 'none'; style-src 'self'; img-src 'self' data:; form-action 'self'; "
-    "base-uri 'none'; frame-ancestors 'none'",
+    "Content-Security-Policy": "default-src 'none'; style-src 'self'; img-src 'self' data:; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
     "X-Content-Type-Options": "nosniff",
     "X-Frame-Options": "DENY",
     "Referrer-Policy": "same-origin",
@@ -51,5 +51,7 @@ def register(app: Flask, site: Site) -> None:
             response.headers["Cache-Control"] = REVALIDATE
             response.set_etag(tag())
         else:
-            response.headers.setdefault("Cache-Control", "no-store" if response.status_code >= 400 else REVALIDATE)
+            response.headers.setdefault(
+                "Cache-Control", "no-store" if response.status_code >= 400 else REVALIDATE
+            )
         return response

@@ -29,9 +29,17 @@ def rules() -> ResponseReturnValue:
     by_topic: dict[str, list[Rule]] = {}
     for rule in found:
         by_topic.setdefault(rule.topic, []).append(rule)
-    return render_template("rules.html", by_topic=dict(sorted(by_topic.items())), count=len(found), words=words, topic=topic,
-                           status=status, topics=sorted({r.topic for r in kb.rules}),
-                           statuses=sorted({r.status for r in kb.rules}), says=lambda r: conclusion_words(r, kb))  # fmt: skip
+    return render_template(
+        "rules.html",
+        by_topic=dict(sorted(by_topic.items())),
+        count=len(found),
+        words=words,
+        topic=topic,
+        status=status,
+        topics=sorted({r.topic for r in kb.rules}),
+        statuses=sorted({r.status for r in kb.rules}),
+        says=lambda r: conclusion_words(r, kb),
+    )
 
 
 @pages.get("/rules/<rule_id>")
@@ -43,8 +51,10 @@ def rule(rule_id: str) -> ResponseReturnValue:
         if rule_id in kb.retired:
             return render_template("retired.html", rule_id=rule_id, why=kb.retired[rule_id]), 410
         abort(404)
-    cases = [(kind, [(c, _case_link(c)) for n in names if (c := kb.cases.get(n))])
-             for kind, names in (("Fires in", found.fires_in), ("Stays quiet in", found.quiet_in))]  # fmt: skip
+    cases = [
+        (kind, [(c, _case_link(c)) for n in names if (c := kb.cases.get(n))])
+        for kind, names in (("Fires in", found.fires_in), ("Stays quiet in", found.quiet_in))
+    ]
     return render_template("rule.html", rule=found, says=conclusion_words(found, kb), cases=cases)
 
 

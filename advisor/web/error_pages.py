@@ -50,7 +50,7 @@ def register(app: Flask) -> None:
         title, hint = WORDS.get(status, (HTTPStatus(status).phrase, "Start again from the form."))
         response = error_page(status, title, "", hint)
         if status == 405:
-            response.headers["Allow"] = ", ".join(sorted(getattr(error, "valid_methods", None) or ("GET", "HEAD")))
+            response.headers["Allow"] = "GET, HEAD, OPTIONS"
         return response
 
     @app.errorhandler(WhetruleError)
@@ -60,10 +60,12 @@ def register(app: Flask) -> None:
         if wants_json():
             return json_errors(error, status)
         title, hint = WORDS[status]
-        return error_page(status, title, " ".join(f"{e.place}: {e.message}." for e in errors), errors[0].hint or hint)
+        message = " ".join(f"{e.place}: {e.message}." for e in errors)
+        return error_page(status, title, message, errors[0].hint or hint)
 
     @app.errorhandler(Exception)
     def unforeseen(error: Exception) -> Response:
         # A bug: the log gets the traceback, the reader a page.
         app.logger.exception("unforeseen error on %s", request.path)
-        return error_page(500, *WORDS[500][:1], "", WORDS[500][1])
+        title, hint = WORDS[500]
+        return error_page(500, title, "", hint)

@@ -32,8 +32,11 @@ def build_form(attributes: Iterable[Attribute], raw: Mapping[str, str]) -> BaseF
 
 def _field(attribute: Attribute) -> Any:
     choices = [(c.value, c.label) for c in attribute.values]
-    common: dict[str, Any] = {"label": attribute.label, "description": attribute.hint,
-                              "render_kw": {"attribute": attribute}}  # fmt: skip
+    common: dict[str, Any] = {
+        "label": attribute.label,
+        "description": attribute.hint,
+        "render_kw": {"attribute": attribute},
+    }
     if attribute.type == "choice":
         return RadioField(choices=[*choices, NOT_KNOWN], validate_choice=False, **common)
     if attribute.type == "choices":
@@ -51,7 +54,7 @@ def put_errors(form: BaseForm, error: WhetruleError) -> list[tuple[str, str]]:
     errors = error.errors if isinstance(error, ErrorList) else [error]
     elsewhere, placed = list[tuple[str, str]](), dict[str, str]()
     for one in errors:
-        field = form[one.field] if one.field in form else None
+        field = form._fields.get(one.field)
         text = sentence(one, field)
         if field is None:
             elsewhere.append((f"other-{len(elsewhere) + 1}", text))
@@ -69,6 +72,9 @@ def target_id(field: Field) -> str:
 
 def sentence(error: WhetruleError, field: Field | None) -> str:
     """Return an error as its page shows it: the label, what is wrong, what to do."""
-    label = f"{field.label.text}: " if field is not None else ""
-    text = f"{label}{error.message}"
-    return f"{text}. {error.hint[0].upper()}{error.hint[1:]}" if error.hint else text
+    text = f"{field.label.text}: {error.message}" if field is not None else _capital(error.message)
+    return f"{text}. {_capital(error.hint)}" if error.hint else text
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -49,7 +49,9 @@ class Query:
             raise ErrorList(self.errors)
 
 
-def read_query(args: MultiDict[str, str], length: int, inputs: Iterable[Attribute], everywhere: Iterable[str]) -> Query:
+def read_query(
+    args: MultiDict[str, str], length: int, inputs: Iterable[Attribute], everywhere: Iterable[str]
+) -> Query:
     """Read a query string.
 
     Args:
@@ -63,8 +65,15 @@ def read_query(args: MultiDict[str, str], length: int, inputs: Iterable[Attribut
     """
     if length > LONGEST_QUERY or len(args) > MOST_KEYS:
         longest = max(args, key=lambda k: sum(map(len, args.getlist(k))), default="")
-        raise ErrorList([InputError(f"is too long: the address has {length} characters", field=longest[:40],
-                                    hint=f"at most {LONGEST_QUERY} are read, and {MOST_KEYS} inputs")])  # fmt: skip
+        raise ErrorList(
+            [
+                InputError(
+                    f"is too long: the address has {length} characters",
+                    field=longest[:40],
+                    hint=f"at most {LONGEST_QUERY} are read, and {MOST_KEYS} inputs",
+                )
+            ]
+        )
     known, elsewhere = {a.name: a for a in inputs}, set(everywhere)
     raw, errors = dict[str, str](), list[WhetruleError]()
     for name in sorted(args):
@@ -87,15 +96,19 @@ def _tidy(text: str) -> str:
 
 def _unknown(name: str, known: Mapping[str, Any], elsewhere: set[str]) -> InputError:
     if name in elsewhere:
-        return InputError(f"'{name}' is not asked on this page", field=name, hint="take it out, or use the page that asks it")
+        return InputError(
+            f"'{name}' is not asked on this page",
+            field=name,
+            hint="take it out, or use the page that asks it",
+        )
     hint = did_you_mean(name, known) or "take it out of the address"
     return InputError(f"there is no input called '{name[:40]}'", field=name[:40], hint=hint)
 
 
 def query_string(inputs: Mapping[str, Any]) -> str:
     """Return the query of a permalink: names sorted, blanks dropped."""
-    pairs = [(k, v if isinstance(v, str) else _text(v)) for k, v in sorted(inputs.items()) if v not in (None, "", ())]
-    return urlencode(pairs, safe=",@°")
+    given = {k: v for k, v in sorted(inputs.items()) if v not in (None, "", ())}
+    return urlencode([(k, _text(v)) for k, v in given.items()], safe=",@")
 
 
 def _text(value: Any) -> str:

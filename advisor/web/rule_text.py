@@ -11,8 +11,9 @@ def conclusion_words(rule: Rule, kb: KnowledgeBase) -> str:
     then = rule.then
     if then.verb in ("conclude", "assume"):
         attribute = kb.attributes[then.subject]
-        value = f"as {kb.attributes[then.same_as].label.lower()}" if then.same_as else attribute.show(then.value)
-        return f"{attribute.label}: {value}"
+        if then.same_as:
+            return f"{attribute.label}: as {kb.attributes[then.same_as].label.lower()}"
+        return f"{attribute.label}: {attribute.show(then.value)}"
     if then.verb == "advise":
         return then.text
     if then.verb == "suspect":
@@ -25,7 +26,8 @@ def search_rules(kb: KnowledgeBase, words: str) -> list[Rule]:
     wanted = words.lower().split()
     found = []
     for rule in kb.rules:
-        text = " ".join((rule.id, rule.title, conclusion_words(rule, kb), rule.because, rule.does_not_apply_when)).lower()
+        parts = (rule.id, rule.title, conclusion_words(rule, kb), rule.because, rule.does_not_apply_when)
+        text = " ".join(parts).lower()
         if all(word in text for word in wanted):
             found.append(rule)
     return sorted(found, key=lambda r: r.title.lower())

@@ -16,7 +16,7 @@ from advisor.web.state import Site
 def register(app: Flask, site: Site) -> None:
     """Give the templates what they share."""
     kb = site.consultant.kb
-    app.jinja_env.filters.update(number=number, first_words=first_words, basis=lambda b: BASIS_WORDS.get(b, b))
+    app.jinja_env.filters.update(number=number, first_words=first_words, basis=BASIS_WORDS.get)
     app.jinja_env.globals.update(kb=kb, site=site, target_id=target_id, topic_label=topic_label)
 
     @app.template_filter("open_slots")

@@ -1,8 +1,8 @@
 """The carbide model against full equilibria of an open thermodynamic database, computed on the spot.
 
 Slow (a few seconds each) and optional: needs pycalphad and the database of its source distribution, whose
-path the environment variable STEEL_TDB names (see carbide_calphad).  Ten standard grades and ten compositions
-made up for this test, in none of which the constants were fitted.
+path the environment variable STEEL_TDB names (see carbide_calphad).  Ten standard grades, near
+those the constants were fitted to, and ten compositions of this test's own, which the fit did not see.
 Tolerances, vol %: total 2.5 (4 with nitrogen), matrix carbon 0.1, matrix chromium 1.2 wt %.
 """
 

@@ -1,0 +1,232 @@
+"""Lint of the knowledge base: what the schema cannot see.
+
+Each check is a function in a registry with an id, a severity and a help page (help/ID.md).  A finding
+names its rules with their places and, where a question shows it, the command that asks that question.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from advisor.consult import Consultant
+from advisor.curation.cases import CaseResult, run_cases
+from advisor.curation.census import Census, ask_all, count_chunk
+from advisor.curation.grid import Given, Grid, run_grid
+from advisor.curation.witness import command_line
+from advisor.errors import ErrorList, InputError, KnowledgeError
+from advisor.knowledge.marked_yaml import read_yaml
+from advisor.knowledge.model import KnowledgeBase, Place, Rule
+from advisor.knowledge.schema import schema_errors
+from advisor.knowledge.words import did_you_mean
+
+EXCEPTIONS = "lint_exceptions.yaml"
+HELP = Path(__file__).parent / "help"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something a check found.
+
+    Attributes:
+        subject: id of the rule, case, attribute or file it is about; exceptions name it.
+        rules: every rule involved.
+        command: asks a question that shows it; empty where no question can.
+        excepted: the reason why it is let pass; empty when it is not.
+    """
+
+    check: str
+    severity: str
+    subject: str
+    message: str
+    place: Place
+    rules: tuple[str, ...] = ()
+    command: str = ""
+    excepted: str = ""
+
+    def to_json(self) -> dict[str, Any]:
+        """Return plain data."""
+        return vars(self) | {
+            "rules": list(self.rules),
+            "place": {"path": self.place.path, "line": self.place.line, "column": self.place.column},
+        }
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What is linted, and the questions asked of it, each set only once and only if a check wants it.
+
+    Attributes:
+        base: an earlier knowledge base the change is judged against, if any.
+        numbers: questions of the grid to ask; everything by default.
+        jobs: processes for the grid.
+        progress: called with the number of questions done since the last call.
+    """
+
+    consultant: Consultant
+    base: KnowledgeBase | None = None
+    grid: Grid | None = None
+    numbers: Sequence[int] | None = None
+    jobs: int | None = None
+    progress: Callable[[int], Any] = field(default=lambda _: None, repr=False)
+
+    @property
+    def kb(self) -> KnowledgeBase:
+        """The knowledge base."""
+        return self.consultant.kb
+
+    @property
+    def rules(self) -> tuple[Rule, ...]:
+        """The rules that take part in answers."""
+        return self.kb.active_rules
+
+    @cached_property
+    def results(self) -> list[CaseResult]:
+        """What came of the cases."""
+        return run_cases(self.consultant)
+
+    @cached_property
+    def census(self) -> Census:
+        """What was seen over the grid and over the questions of the cases."""
+        grid = self.grid or Grid.of(self.kb)
+        numbers = grid.everything if self.numbers is None else self.numbers
+        total = Census()
+        for part in run_grid((self.consultant,), grid, numbers, count_chunk, jobs=self.jobs, progress=self.progress):
+            total.merge(part)
+        cases = [dict(r.advice.question.given) for r in self.results if r.advice is not None]
+        total.merge(ask_all(self.consultant.reasoner, cases))
+        return total
+
+    def finding(self, rule: Rule | None, message: str, *others: Rule, **more: Any) -> Finding:
+        """Return a finding about a rule, and others with it; ``given`` is the question that shows it."""
+        given: Given | None = more.pop("given", None)
+        place = rule.place if rule else more.pop("place", Place("vocabulary.yaml", 1))
+        return Finding(
+            "", "", more.pop("subject", rule.id if rule else ""), message, place,
+            tuple(r.id for r in ([rule] if rule else []) + list(others)),
+            command_line(self.kb, given) if given is not None else "",
+        )  # fmt: skip
+
+
+Run = Callable[[Subject], Iterable[Finding]]
+
+
+@dataclass(frozen=True)
+class Check:
+    """One check: ``summary`` is its first help line, ``needs_base`` whether it compares with a base."""
+
+    id: str
+    severity: str
+    run: Run
+    needs_base: bool = False
+
+    @property
+    def help(self) -> str:
+        """The help page: what it finds, why it matters, how to mend it."""
+        return (HELP / f"{self.id}.md").read_text(encoding="utf-8")
+
+
+CHECKS: dict[str, Check] = {}
+
+
+def check(name: str, severity: str = "error", *, needs_base: bool = False) -> Callable[[Run], Run]:
+    """Register a function as a check."""
+
+    def register(run: Run) -> Run:
+        CHECKS[name] = Check(name, severity, run, needs_base)
+        return run
+
+    return register
+
+
+@dataclass(frozen=True)
+class LintExceptionEntry:
+    """A finding that is let pass: check, subject and why."""
+
+    check: str
+    subject: str
+    why: str
+    place: Place
+
+
+def read_exceptions(folder: Path) -> list[LintExceptionEntry]:
+    """Return the exceptions of a rules/ folder; none when it has no such file.
+
+    Raises:
+        ErrorList: of KnowledgeError, what is wrong in the file.
+    """
+    path = folder / EXCEPTIONS
+    if not path.is_file():
+        return []
+    marked = read_yaml(path, f"{folder.name}/{EXCEPTIONS}")
+    errors = schema_errors(marked, "lint_exceptions", folder / "schemas")
+    found = []
+    for i, entry in enumerate(marked.data or ()):
+        if errors:
+            break
+        if entry["check"] not in CHECKS:
+            errors.append(marked.error((i, "check"), f"there is no check '{entry['check']}'",
+                                       did_you_mean(entry["check"], CHECKS)))  # fmt: skip
+        line, column = marked.place((i,))
+        found.append(LintExceptionEntry(entry["check"], entry["subject"], entry["why"], Place(marked.path, line, column)))
+    if errors:
+        raise ErrorList(errors)
+    return found
+
+
+def run_checks(subject: Subject, only: Sequence[str] = ()) -> list[Finding]:
+    """Return all findings, worst first, then by place; excepted ones are marked, not dropped.
+
+    Raises:
+        ErrorList: unknown check ids, or a faulty file of exceptions.
+    """
+    load_checks()
+    unknown = [InputError(f"there is no check '{n}'", field="check", hint=did_you_mean(n, CHECKS, list_up_to=30))
+               for n in only if n not in CHECKS]  # fmt: skip
+    if unknown:
+        raise ErrorList(unknown)
+    exceptions = read_exceptions(Path(subject.kb.folder))
+    found: list[Finding] = []
+    for one in CHECKS.values():
+        if (only and one.id not in only) or (one.needs_base and subject.base is None):
+            continue
+        found += [replace(f, check=one.id, severity=one.severity) for f in one.run(subject)]
+    found = [_excepted(f, exceptions) for f in found]
+    if not only:
+        found += _unneeded(found, exceptions)
+    order = {"error": 0, "warning": 1}
+    return sorted(found, key=lambda f: (order[f.severity], f.place.path, f.place.line, f.check, f.subject, f.message))
+
+
+def _excepted(finding: Finding, exceptions: Iterable[LintExceptionEntry]) -> Finding:
+    why = next((e.why for e in exceptions if (e.check, e.subject) == (finding.check, finding.subject)), "")
+    return replace(finding, excepted=why) if why else finding
+
+
+def _unneeded(found: list[Finding], exceptions: Iterable[LintExceptionEntry]) -> Iterator[Finding]:
+    used = {(f.check, f.subject) for f in found if f.excepted}
+    for entry in exceptions:
+        if (entry.check, entry.subject) not in used:
+            yield Finding("unneeded-exception", "warning", entry.subject,
+                          f"the exception from '{entry.check}' for '{entry.subject}' lets nothing pass any more",
+                          entry.place)  # fmt: skip
+
+
+def load_checks() -> dict[str, Check]:
+    """Return all checks by id, importing the modules that define them."""
+    from advisor.curation import lint_change, lint_files, lint_logic, lint_reach
+
+    assert lint_change and lint_files and lint_logic and lint_reach
+    return CHECKS
+
+
+def load_errors(exc: KnowledgeError | ErrorList) -> list[Finding]:
+    """Return what keeps the knowledge base from loading as findings of the check ``load``."""
+    errors = exc.errors if isinstance(exc, ErrorList) else [exc]
+    return [
+        Finding("load", "error", e.path, f"{e.message}; {e.hint}" if e.hint else e.message, Place(e.path, e.line, e.column))
+        for e in errors
+    ]

@@ -1,0 +1,148 @@
+"""Checks on what is written down: sources, cases, words, schemas and things left to fill in."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+from advisor.curation.expectations import wrong_path
+from advisor.curation.lint import Finding, Subject, check
+from advisor.curation.words_schema import stale_schemas
+from advisor.inference.trace import slots
+from advisor.knowledge.model import Place
+
+TODO = "TODO"
+_EMPTY_LIMITS = re.compile(r"(?i)^\W*(n/?a|none|never|nothing|no exceptions?|unknown|always applies|not known|-)\W*$")
+
+
+@check("unused-attribute", "warning")
+def unused_attribute(subject: Subject) -> Iterator[Finding]:
+    """A word of the vocabulary that nothing reads."""
+    kb = subject.kb
+    read = {c.attribute for r in kb.rules for c in r.conditions} | {r.then.same_as for r in kb.rules}
+    read |= {name for r in kb.rules for name in (*slots(r.because), *slots(r.then.text))}
+    plan = subject.consultant.reasoner.plan
+    computations = [m.computation for level in plan for m in level.computations]
+    read |= {name for c in computations for name in c.inputs}
+    made = {name for c in computations for name in c.outputs}
+    set_by_rules = {r.then.subject for r in kb.active_rules if r.then.verb in ("conclude", "assume")}
+    for attribute in kb.attributes.values():
+        place = Place(f"{Path(kb.folder).name}/vocabulary.yaml", 1)
+        more = {"subject": attribute.name, "place": place}
+        if attribute.name not in read and not attribute.asked and attribute.origin == "computed":
+            yield subject.finding(None, f"nothing reads the computed attribute '{attribute.name}'", **more)
+        if attribute.origin == "concluded" and attribute.name not in set_by_rules:
+            yield subject.finding(None, f"no rule concludes '{attribute.name}'", **more)
+        if attribute.origin == "computed" and attribute.name not in made:
+            yield subject.finding(None, f"no computation settles '{attribute.name}'", **more)
+
+
+@check("published-without-source")
+def published_without_source(subject: Subject) -> Iterator[Finding]:
+    """Something called published that names no source, or a source that is none."""
+    kb = subject.kb
+    for case in kb.cases.values():
+        if case.basis == "published" and not case.sources:
+            yield subject.finding(None, f"case '{case.id}' says published but names no source", subject=case.id, place=case.place)
+        for key in case.sources:
+            if key not in kb.sources:
+                yield subject.finding(None, f"case '{case.id}' names the unknown source '{key}'", subject=case.id, place=case.place)
+    for rule in kb.rules:
+        if rule.basis != "published" and rule.sources and rule.basis == "memory":
+            yield subject.finding(rule, f"rule '{rule.id}' is from memory, yet names a source: read it and say what it says")
+
+
+@check("unused-source", "warning")
+def unused_source(subject: Subject) -> Iterator[Finding]:
+    """A source that nothing names."""
+    kb = subject.kb
+    folder = Path(kb.folder)
+    texts = [p.read_text(encoding="utf-8") for p in sorted(folder.rglob("*.yaml")) if p.parent.name != "sources"]
+    for key in kb.sources:
+        if not any(re.search(rf"(?<![\w-]){re.escape(key)}(?![\w-])", text) for text in texts):
+            yield subject.finding(None, f"nothing names the source '{key}'", subject=key, place=_find(folder, key))
+
+
+def _find(folder: Path, key: str) -> Place:
+    for path in sorted((folder / "sources").glob("*.yaml")):
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+            if line.startswith(f"{key}:"):
+                return Place(f"{folder.name}/sources/{path.name}", number)
+    return Place(f"{folder.name}/sources", 1)
+
+
+@check("limits-not-said")
+def limits_not_said(subject: Subject) -> Iterator[Finding]:
+    """A does_not_apply_when that says nothing."""
+    for rule in subject.kb.rules:
+        text = rule.does_not_apply_when
+        if _EMPTY_LIMITS.match(text) or " ".join(text.lower().split()) == " ".join(rule.because.lower().split()):
+            yield subject.finding(rule, f"rule '{rule.id}' does not say where it is wrong: '{text}'")
+
+
+@check("without-cases")
+def without_cases(subject: Subject) -> Iterator[Finding]:
+    """A rule that names no case in which it fires, or none in which it stays quiet."""
+    for rule in subject.kb.rules:
+        for kind, cases in (("fires", rule.fires_in), ("stays quiet", rule.quiet_in)):
+            if not cases and rule.status != "retired":
+                yield subject.finding(rule, f"rule '{rule.id}' names no case in which it {kind}")
+
+
+@check("case-words")
+def case_words(subject: Subject) -> Iterator[Finding]:
+    """A case that looks at a part of the answer that does not exist, or that expects nothing."""
+    kb = subject.kb
+    claimed = {c for r in kb.rules for c in (*r.fires_in, *r.quiet_in)}
+    for result in subject.results:
+        case = result.case
+        more = {"subject": case.id, "place": case.place}
+        if not (case.expect or case.says or case.never_says or case.id in claimed):
+            yield subject.finding(None, f"case '{case.id}' expects nothing, so it cannot fail", **more)
+        if result.advice is None:
+            if "error" not in case.expect:
+                yield subject.finding(None, f"the question of case '{case.id}' is refused: {result.refused}", **more)
+            continue
+        answer = result.advice.to_json()
+        for path in case.expect:
+            mistake = wrong_path(answer, path, kb.attributes) if path != "error" else ""
+            if mistake:
+                yield subject.finding(None, f"case '{case.id}' expects something at '{path}': {mistake}", **more)
+
+
+@check("unknown-word")
+def unknown_word(subject: Subject) -> Iterator[Finding]:
+    """A grade that names a use or a group that the vocabulary does not have."""
+    kb = subject.kb
+    groups, uses = kb.attributes["grade.group"].words, kb.attributes["use"].words
+    for grade in kb.grades.values():
+        wrong = [w for w in grade.typical_use if w not in uses] + ([] if grade.group in groups else [grade.group])
+        for word in wrong:
+            yield subject.finding(None, f"grade '{grade.id}' uses the word '{word}', which the vocabulary does not have",
+                                  subject=grade.id, place=grade.place)  # fmt: skip
+    for use in uses:
+        if use not in kb.uses:
+            yield subject.finding(None, f"uses.yaml does not say what the use '{use}' asks of an edge", subject=use,
+                                  place=Place(f"{Path(kb.folder).name}/uses.yaml", 1))  # fmt: skip
+
+
+@check("todo")
+def todo(subject: Subject) -> Iterator[Finding]:
+    """Something still to be filled in."""
+    folder = Path(subject.kb.folder)
+    for path in sorted(folder.rglob("*.yaml")):
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+            if TODO in line:
+                shown = f"{folder.name}/{path.relative_to(folder).as_posix()}"
+                yield subject.finding(None, f"still to fill in: {line.strip()[:100]}", subject=shown,
+                                      place=Place(shown, number, line.index(TODO) + 1))  # fmt: skip
+
+
+@check("stale-schema")
+def stale_schema(subject: Subject) -> Iterator[Finding]:
+    """A generated schema file that no longer matches the vocabulary."""
+    folder = Path(subject.kb.folder)
+    for name in stale_schemas(subject.kb):
+        yield subject.finding(None, f"{name} does not match the vocabulary; run 'whetrule rules schemas'", subject=name,
+                              place=Place(f"{folder.name}/schemas/{name}", 1))  # fmt: skip
