@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from advisor.cli import consultant_of, knowledge
+from advisor.cli_base import consultant_of, knowledge
 from advisor.errors import InputError
 from advisor.report.layout import heading, item, paragraph
 

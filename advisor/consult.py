@@ -13,8 +13,9 @@ from typing import Any
 
 from advisor.advice import Advice, Note
 from advisor.checking import judge
-from advisor.computing import Facts, computations
+from advisor.computing import computations
 from advisor.diagnosis import rank_causes
+from advisor.facts import Facts
 from advisor.figures import computed_figures
 from advisor.inference.reason import Outcome, Reasoner
 from advisor.inference.trace import build_trace, filled

@@ -5,8 +5,8 @@ from __future__ import annotations
 import contextlib
 from typing import Any
 
-from advisor.computing import CARBIDES, Facts
 from advisor.errors import OutOfRangeError
+from advisor.facts import CARBIDES, Facts
 from advisor.geometry.edge import bevel
 from advisor.geometry.load import strength_ratio
 from advisor.inference.reason import Outcome

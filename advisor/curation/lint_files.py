@@ -18,7 +18,7 @@ _EMPTY_LIMITS = re.compile(r"(?i)^\W*(n/?a|none|never|nothing|no exceptions?|unk
 
 @check("unused-attribute", "warning")
 def unused_attribute(subject: Subject) -> Iterator[Finding]:
-    """A word of the vocabulary that nothing reads."""
+    """A question that is asked though nothing depends on it, or a word that nothing ever sets."""
     kb = subject.kb
     read = {c.attribute for r in kb.rules for c in r.conditions} | {r.then.same_as for r in kb.rules}
     read |= {name for r in kb.rules for name in (*slots(r.because), *slots(r.then.text))}
@@ -28,14 +28,28 @@ def unused_attribute(subject: Subject) -> Iterator[Finding]:
     made = {name for c in computations for name in c.outputs}
     set_by_rules = {r.then.subject for r in kb.active_rules if r.then.verb in ("conclude", "assume")}
     for attribute in kb.attributes.values():
-        place = Place(f"{Path(kb.folder).name}/vocabulary.yaml", 1)
-        more = {"subject": attribute.name, "place": place}
-        if attribute.name not in read and not attribute.asked and attribute.origin == "computed":
-            yield subject.finding(None, f"nothing reads the computed attribute '{attribute.name}'", **more)
-        if attribute.origin == "concluded" and attribute.name not in set_by_rules:
-            yield subject.finding(None, f"no rule concludes '{attribute.name}'", **more)
-        if attribute.origin == "computed" and attribute.name not in made:
-            yield subject.finding(None, f"no computation settles '{attribute.name}'", **more)
+        name = attribute.name
+        more = {"subject": name, "place": Place(f"{Path(kb.folder).name}/vocabulary.yaml", 1)}
+        if attribute.asked and name not in read and not _moves_the_plan(subject, name):
+            yield subject.finding(None, f"'{name}' is asked, but no rule, computation or plan depends on it", **more)
+        if attribute.origin == "concluded" and name not in set_by_rules:
+            yield subject.finding(None, f"no rule concludes '{name}'", **more)
+        if attribute.origin == "computed" and name not in made:
+            yield subject.finding(None, f"no computation settles '{name}'", **more)
+
+
+def _moves_the_plan(subject: Subject, name: str) -> bool:
+    """Whether leaving the input out of some case's question changes the answer to it."""
+    for result in subject.results:
+        if result.advice is None or name not in result.case.inputs:
+            continue
+        inputs = {k: v for k, v in result.case.inputs.items() if k != name}
+        consultant = subject.consultant
+        other = consultant.ask(consultant.question(inputs), result.case.mode, sensitivity=False).to_json()
+        answer = result.advice.to_json()
+        if any(answer[part] != other[part] for part in answer if part not in ("question", "values")):
+            return True
+    return False
 
 
 @check("published-without-source")
@@ -113,15 +127,14 @@ def case_words(subject: Subject) -> Iterator[Finding]:
 
 @check("unknown-word")
 def unknown_word(subject: Subject) -> Iterator[Finding]:
-    """A grade that names a use or a group that the vocabulary does not have."""
+    """A group of grades or a use that only one of vocabulary and data knows."""
     kb = subject.kb
-    groups, uses = kb.attributes["grade.group"].words, kb.attributes["use"].words
+    groups = kb.attributes["grade.group"].words
     for grade in kb.grades.values():
-        wrong = [w for w in grade.typical_use if w not in uses] + ([] if grade.group in groups else [grade.group])
-        for word in wrong:
-            yield subject.finding(None, f"grade '{grade.id}' uses the word '{word}', which the vocabulary does not have",
+        if grade.group not in groups:
+            yield subject.finding(None, f"grade '{grade.id}' is of the group '{grade.group}', which the vocabulary does not have",
                                   subject=grade.id, place=grade.place)  # fmt: skip
-    for use in uses:
+    for use in kb.attributes["use"].words:
         if use not in kb.uses:
             yield subject.finding(None, f"uses.yaml does not say what the use '{use}' asks of an edge", subject=use,
                                   place=Place(f"{Path(kb.folder).name}/uses.yaml", 1))  # fmt: skip

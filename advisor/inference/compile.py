@@ -106,7 +106,7 @@ class AttributeTable:
     """What a fact about one attribute leaves possible: sets of conjunctions, as bits of an integer.
 
     Attributes:
-        literals: all literals on the attribute, with the conjunction each stands in.
+        literals: every different literal on the attribute, with the conjunctions it stands in.
         everything: the set of all conjunctions.
         by_word: word -> conjunctions it leaves possible.
         thresholds: the numbers at which a condition changes; ``regions`` holds, for below the first, at
@@ -218,7 +218,7 @@ def _number(
         rules=compiled,
         levels=tuple(tuple(n for n in attributes if level_of[n] == i) for i in range(depth)),
         level_of=level_of,
-        tables={name: _table(attributes[name], tuple(lits), everything) for name, lits in literals.items()},
+        tables={name: _table(attributes[name], where, everything) for name, where in literals.items()},
         owner=tuple(one for one, _ in numbered),
         starts=tuple(accumulate((len(level) for level in at_level), initial=0)),
         settling_end=sum(1 for c in compiled if c.rule.stage in ("conclude", "assume")),
@@ -246,11 +246,13 @@ def _levels(rules: Iterable[Rule], attributes: Mapping[str, Attribute], feeds: F
     def visit(name: str, path: tuple[str, ...]) -> int:
         if name in path:
             circle = " -> ".join((*path[path.index(name) :], name))
-            blamed = next((r for r in rules if r.then.subject == name and r.then.verb in ("conclude", "assume")), None)
+            setters = (r for r in rules if r.then.subject == name and r.then.verb in ("conclude", "assume"))
+            blamed = next(setters, None)
             raise KnowledgeError(
                 f"attributes depend on each other in a circle: {circle}",
                 path=blamed.place.path if blamed else "", line=blamed.place.line if blamed else 0,
-                hint="a rule may not set what its own conditions rest on; 'assume' needs no 'unknown' test of its own",
+                hint="a rule may not set what its own conditions rest on; "
+                "'assume' needs no 'unknown' test of its own",
             )  # fmt: skip
         if name not in level:
             level[name] = 1 + max((visit(n, (*path, name)) for n in sorted(before[name])), default=-1)
@@ -264,13 +266,21 @@ def _levels(rules: Iterable[Rule], attributes: Mapping[str, Attribute], feeds: F
 def _possible(literals: Iterable[tuple[Literal, int]], everything: int, value: Value | None) -> int:
     """Return the conjunctions none of whose literals fail for the value."""
     out = 0
-    for literal, conjunction in literals:
+    for literal, standing_in in literals:
         if not literal.true_for(value):
-            out |= 1 << conjunction
+            out |= standing_in
     return everything & ~out
 
 
-def _table(attribute: Attribute, literals: tuple[tuple[Literal, int], ...], everything: int) -> AttributeTable:
+def _table(attribute: Attribute, where: Iterable[tuple[Literal, int]], everything: int) -> AttributeTable:
+    different: dict[tuple[str, object, bool], list[int]] = {}
+    for literal, number in where:
+        key = (literal.condition.operator, literal.condition.operand, literal.wanted)
+        different.setdefault(key, []).append(number)
+    literals = tuple(
+        (Literal(Condition(attribute.name, operator, operand), wanted), sum(1 << n for n in set(numbers)))
+        for (operator, operand, wanted), numbers in different.items()
+    )
     comparing = [x for x in literals if x[0].condition.operator not in ("known", "unknown")]
     thresholds: tuple[float, ...] = ()
     regions: tuple[int, ...] = ()
@@ -283,8 +293,8 @@ def _table(attribute: Attribute, literals: tuple[tuple[Literal, int], ...], ever
         regions = tuple(_possible(literals, everything, probe) for probe in _probes(thresholds))
     # Any value at all keeps what asks only whether there is one; what compares it fails.
     known = _possible([x for x in literals if x not in comparing], everything, "any value")
-    for _, conjunction in comparing:
-        known &= ~(1 << conjunction)
+    for _, standing_in in comparing:
+        known &= ~standing_in
     words = {w: _possible(literals, everything, w) for w in attribute.words}
     when_unknown = _possible(literals, everything, None)
     return AttributeTable(literals, everything, words, thresholds, regions, when_unknown, known)

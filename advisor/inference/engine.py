@@ -83,6 +83,18 @@ class DatumMaker(NamedTuple):
         return fact
 
 
+class PlainRule(Rule):  # type: ignore[misc]
+    """An experta rule that takes its right-hand side without inspecting its signature."""
+
+    def __call__(self, *args: Any, **context: Any) -> Any:
+        """Take the right-hand side the first time, as a decorator; run it afterwards."""
+        if self._wrapped is not None:
+            return self._wrapped(*args)
+        (self._wrapped,) = args
+        self.__name__ = self._wrapped.__name__
+        return self
+
+
 RightHandSide = Callable[["Session"], None]
 
 
@@ -131,7 +143,7 @@ class RuleSet:
         for one in compiled.rules:
             fire = _right_hand_side(one)
             patterns = (OR(*(AND(*map(_pattern, c)) for c in one.conjunctions)),) if with_patterns else ()
-            rules.append(Rule(*patterns, salience=-one.position)(fire))
+            rules.append(PlainRule(*patterns, salience=-one.position)(fire))
             of_rule.append(RuleActivation(rules[-1], fire, one.position))
         activations = tuple(
             tuple(of_rule[one.position] for one in reversed(compiled.owner[start:end]))

@@ -107,6 +107,10 @@ def solve_linear(matrix: list[Vector], right: Vector) -> Vector:
     size = len(right)
     if size == 1:
         return [right[0] / (matrix[0][0] or 1e-30)]
+    if size == 2:
+        (a, b), (c, d) = matrix
+        determinant = a * d - b * c or 1e-30
+        return [(d * right[0] - b * right[1]) / determinant, (a * right[1] - c * right[0]) / determinant]
     rows = [[*row, value] for row, value in zip(matrix, right, strict=True)]
     for i in range(size):
         pivot = max(range(i, size), key=lambda r: abs(rows[r][i]))

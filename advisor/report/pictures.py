@@ -1,4 +1,4 @@
-"""Pictures of an answer as SVG: finish axis, angle axis, cross-section of the edge.
+"""Pictures of an answer as SVG: the finish axis and the angle axis.
 
 Pure functions from an answer to text.  Widths are drawn for a phone: 360 units wide with letters of 12 and
 13, so that nothing has to be enlarged at 340 pixels.  Colours come as presentation attributes that read
@@ -16,10 +16,9 @@ from advisor.abrasives.grits import GritScales
 from advisor.advice import Advice
 from advisor.inference.bands import Band
 from advisor.knowledge.model import Rule
-from advisor.report.svg import BRASS, STEEL, TEXT_WIDTH, WIDTH, Picture, wrap
+from advisor.report.svg import BRASS, LEFT, RIGHT, STEEL, TEXT_WIDTH, Picture, wrap
 from advisor.summary import number
 
-_LEFT, _RIGHT = 14.0, WIDTH - 14.0
 _LINE = 16.0
 _MICRONS = (200, 100, 50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05)
 _TICK_ROOM = 38.0
@@ -74,7 +73,7 @@ def finish_axis(advice: Advice, scales: GritScales) -> str:
 
     def place(um: float) -> float:
         share = math.log(coarse / min(max(um, fine), coarse)) / math.log(coarse / fine)
-        return _LEFT + share * (_RIGHT - _LEFT)
+        return LEFT + share * (RIGHT - LEFT)
 
     picture = Picture("finish")
     ticks = [(f"{um:g}", um) for um in _MICRONS if fine <= um <= coarse]
@@ -99,7 +98,7 @@ def angle_axis(advice: Advice) -> str:
     low, high = math.floor(low) - 2, math.ceil(high) + 2
 
     def place(degrees: float) -> float:
-        return _LEFT + (min(max(degrees, low), high) - low) / (high - low) * (_RIGHT - _LEFT)
+        return LEFT + (min(max(degrees, low), high) - low) / (high - low) * (RIGHT - LEFT)
 
     picture = Picture("angle")
     step = 5 if high - low > 16 else 2
@@ -139,14 +138,14 @@ def _scale(
     place: Callable[[float], float],
     strong: bool = False,
 ) -> None:
-    picture.text(_LEFT, picture.y + 11, name, "pic-quiet", size=12)
+    picture.text(LEFT, picture.y + 11, name, "pic-quiet", size=12)
     picture.y += 17
     for label, value in ticks:
         x = place(value)
-        anchor = "start" if x < _LEFT + 12 else "end" if x > _RIGHT - 12 else "middle"
+        anchor = "start" if x < LEFT + 12 else "end" if x > RIGHT - 12 else "middle"
         picture.text(x, picture.y + 11, label, "pic-text", anchor, bold=strong)
         picture.line(x, picture.y + 15, x, picture.y + 20)
-    picture.line(_LEFT, picture.y + 20, _RIGHT, picture.y + 20, width=1.5 if strong else 0.75)
+    picture.line(LEFT, picture.y + 20, RIGHT, picture.y + 20, width=1.5 if strong else 0.75)
     picture.y += 26
 
 
@@ -154,7 +153,7 @@ def _band(
     picture: Picture, left: float, pick: float, right: float, text: str, place: Callable[[float], float]
 ) -> None:
     picture.y += 4
-    picture.text(_LEFT, picture.y + 11, f"Advised: {text}", "pic-text", bold=True)
+    picture.text(LEFT, picture.y + 11, f"Advised: {text}", "pic-text", bold=True)
     picture.y += 18
     a, b, p = place(left), place(right), place(pick)
     picture.box(a, picture.y, max(b - a, 2), 16, BRASS, "pic-band")
@@ -167,7 +166,7 @@ def _rows(
 ) -> None:
     for row in rows:
         for line in wrap(f"{row.title} ({row.words})", TEXT_WIDTH):
-            picture.text(_LEFT, picture.y + 11, line, "pic-text")
+            picture.text(LEFT, picture.y + 11, line, "pic-text")
             picture.y += _LINE
         if row.kind == "favour" and row.low is not None and row.high is not None:
             a, b = sorted((place(row.low), place(row.high)))
@@ -175,7 +174,7 @@ def _rows(
             picture.y += 12
         elif row.kind == "limit":
             picture.y += 3
-            picture.line(_LEFT, picture.y + 6, _RIGHT, picture.y + 6, width=0.75)
+            picture.line(LEFT, picture.y + 6, RIGHT, picture.y + 6, width=0.75)
             for side, value in zip(sides, (row.low, row.high), strict=True):
                 if value is not None:
                     _wall(
@@ -195,7 +194,7 @@ def _wall(picture: Picture, x: float, words: str, allowed_right: bool) -> None:
     strokes = "".join(f"M{x + away * (4 + 5 * n):.1f} {picture.y + 12:.1f}l{away * 4} -12" for n in range(4))
     picture.path(strokes, "currentColor", "pic-limit", width=1)
     inward = -away
-    room = (_RIGHT - x) if inward > 0 else (x - _LEFT)
+    room = (RIGHT - x) if inward > 0 else (x - LEFT)
     if room > 6.3 * len(words) + 8:
         picture.text(
             x + inward * 7,
@@ -222,79 +221,3 @@ def _describe(first: str, rows: Iterable[Row], unit: str, fine_first: bool = Fal
             bounds = [f"{side} than {v}" for side, v in zip(sides, (low, high), strict=True) if v is not None]
             parts.append(f"{row.title}: {' and '.join(bounds)} ({row.words}).")
     return " ".join(parts)
-
-
-def edge_section(advice: Advice) -> str:
-    """Return the cross-section of the edge at the advised angle, to scale.
-
-    With the thickness behind the edge it carries a scale bar and the bevel's width; without, only the
-    angle is true.  The present angle, if known, is dashed.
-
-    Raises:
-        ValueError: the answer has no angle.
-    """
-    band = _needed(advice.angle, "angle")
-    values = advice.outcome.values
-    thickness, present = values.get("edge_thickness"), values.get("present_angle")
-    thick = float(thickness) if isinstance(thickness, (int, float)) else None
-    now = float(present) if isinstance(present, (int, float)) else None
-    picture = Picture("section")
-    unit = _draw_section(picture, band.pick, now, thick)
-    text = f"Cross-section at {number(band.pick)} degrees a side"
-    if thick is None:
-        about = "Thickness behind the edge is not known, so only the angle is to scale."
-    else:
-        width = thick / 2 / math.sin(math.radians(band.pick))
-        about = f"{number(thick)} mm behind the edge, bevel {number(width)} mm wide on each side, to scale."
-        _scale_bar(picture, unit)
-    lines = [about] + ([f"Dashed: the present {number(now)}° a side."] if now is not None else [])
-    for sentence in lines:
-        for line in wrap(sentence, TEXT_WIDTH):
-            picture.text(_LEFT, picture.y + 11, line, "pic-text")
-            picture.y += _LINE
-    return picture.svg("Cross-section of the edge", f"{text}. {' '.join(lines)}")
-
-
-def _draw_section(picture: Picture, angle: float, present: float | None, thick: float | None) -> float:
-    """Draw blade and bevels, apex down; return how many units one millimetre takes."""
-    t = thick or 1.0
-    lowest = min(a for a in (angle, present) if a is not None)
-    tallest = t / 2 / math.tan(math.radians(lowest))
-    unit = min(180 / (tallest * 1.25), 150 / t)
-    middle, apex = WIDTH / 2, picture.y + tallest * 1.25 * unit + 8
-    half, top = t / 2 * unit, picture.y + 8
-
-    def outline(degrees: float) -> str:
-        shoulder = apex - half / math.tan(math.radians(degrees))
-        return (
-            f"M{middle - half:.1f} {top:.1f}V{shoulder:.1f}L{middle:.1f} {apex:.1f}"
-            f"L{middle + half:.1f} {shoulder:.1f}V{top:.1f}"
-        )
-
-    picture.path(outline(angle), "currentColor", "pic-blade", width=2, fill=STEEL, opacity=0.35)
-    picture.path(f"M{middle:.1f} {top:.1f}V{apex:.1f}", "currentColor", "pic-axis", width=0.75, dash="2 4")
-    if present is not None:
-        picture.path(outline(present), BRASS, "pic-present", width=2, dash="6 4")
-    reach = min(0.55 * tallest * unit, 70)
-    end_x = middle + reach * math.sin(math.radians(angle))
-    end_y = apex - reach * math.cos(math.radians(angle))
-    picture.path(
-        f"M{middle:.1f} {apex - reach:.1f}A{reach:.1f} {reach:.1f} 0 0 1 {end_x:.1f} {end_y:.1f}",
-        BRASS,
-        "pic-arc",
-        width=2,
-    )
-    picture.text(middle + half + 12, (apex - reach) + 4, f"{number(angle)}°", "pic-text", bold=True, size=16)
-    picture.text(middle + half + 12, (apex - reach) + 20, "a side", "pic-quiet", size=12)
-    picture.y = apex + 10
-    return unit
-
-
-def _scale_bar(picture: Picture, unit: float) -> None:
-    """Draw a bar of a round length below 90 units."""
-    length = next((mm for mm in (5, 2, 1, 0.5, 0.2, 0.1, 0.05) if mm * unit <= 90), 0.02)
-    picture.line(_LEFT, picture.y + 6, _LEFT + length * unit, picture.y + 6, width=2)
-    for x in (_LEFT, _LEFT + length * unit):
-        picture.line(x, picture.y + 2, x, picture.y + 10, width=2)
-    picture.text(_LEFT + length * unit + 8, picture.y + 10, f"{length:g} mm", "pic-text")
-    picture.y += 18

@@ -6,6 +6,8 @@ from html import escape
 
 WIDTH = 360.0
 """Units across; a picture is set to about as many pixels on a phone."""
+LEFT, RIGHT = 14.0, WIDTH - 14.0
+"""Where drawing begins and ends."""
 TEXT_WIDTH = 49
 """Characters of the usual letter size in one line."""
 BRASS, STEEL = "#b98a35", "#6f8798"
@@ -89,5 +91,6 @@ class Picture:
             f'<svg xmlns="http://www.w3.org/2000/svg" class="picture" role="img" '
             f'viewBox="0 0 {WIDTH:g} {height:.0f}" font-family="{_FONT}" aria-labelledby="pic-{self.name}-title pic-{self.name}-desc">'
             f'<title id="pic-{self.name}-title">{escape(title)}</title>'
-            f'<desc id="pic-{self.name}-desc">{escape(description)}</desc>{"".join(self._parts)}</svg>'
+            f'<desc id="pic-{self.name}-desc">{escape(description)}</desc>'
+            f"{''.join(self._parts)}</svg>"
         )

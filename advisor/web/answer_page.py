@@ -14,6 +14,7 @@ from advisor.inference.bands import Band
 from advisor.inference.trace import near_misses
 from advisor.knowledge.model import Attribute, Rule, Source
 from advisor.report import pictures
+from advisor.report.edge_picture import edge_section
 from advisor.report.text import moves_words
 from advisor.report.wording import BASIS_WORDS
 from advisor.summary import number
@@ -110,7 +111,7 @@ class AnswerPage:
         if advice.finish:
             found.append(pictures.finish_axis(advice, self.consultant.bench.scales))
         if advice.angle:
-            found.append(pictures.edge_section(advice))
+            found.append(edge_section(advice))
         return found
 
     # ---- what was said and assumed --------------------------------------------------------------

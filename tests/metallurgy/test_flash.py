@@ -43,7 +43,10 @@ def test_three_carbides_as_scipy_finds_them() -> None:
 
 
 def test_linear_system() -> None:
+    assert solve_linear([[4.0]], [2.0]) == [0.5]
     assert solve_linear([[0.0, 2.0], [1.0, 1.0]], [4.0, 5.0]) == pytest.approx([3.0, 2.0])
+    three = [[0.0, 2.0, 1.0], [1.0, 1.0, 0.0], [2.0, 0.0, 3.0]]
+    assert solve_linear(three, [7.0, 3.0, 11.0]) == pytest.approx([1.0, 2.0, 3.0])
 
 
 def test_rising_root_across_a_kink() -> None:

@@ -1,0 +1,72 @@
+"""``whetrule serve`` and ``whetrule validate``."""
+
+from __future__ import annotations
+
+import json
+import sys
+
+import click
+
+from advisor.cli_base import consultant_of, knowledge
+from advisor.errors import InputError
+
+
+@click.command("serve")
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
+@click.option(
+    "--port", default=8000, show_default=True, type=click.IntRange(1, 65535), help="Port to listen on."
+)
+@click.option("--threads", default=4, show_default=True, type=click.IntRange(1, 64), help="Worker threads.")
+@click.pass_context
+def serve(ctx: click.Context, host: str, port: int, threads: int) -> None:
+    """Serve the web form."""
+    from waitress import create_server
+
+    from advisor.web import create_app
+
+    app = create_app(consultant_of(ctx))
+    try:
+        server = create_server(app, host=host, port=port, threads=threads, ident="whetrule")
+    except OSError as exc:
+        raise InputError(
+            f"cannot listen on {host}:{port} ({exc.strerror})", field="port", hint="choose another --port"
+        ) from exc
+    click.echo(f"Whetrule is at http://{host}:{port}/ (stop with Ctrl-C)")
+    server.run()
+
+
+@click.command("validate")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
+@click.option("--all", "show_all", is_flag=True, help="Print every row, not only what is off and a count.")
+@click.pass_context
+def validate(ctx: click.Context, as_json: bool, show_all: bool) -> None:
+    """Compare what is computed with published figures; exit 2 if one is outside its tolerance."""
+    from advisor.report.layout import table
+    from advisor.validate import validation_rows
+
+    rows = validation_rows(knowledge(ctx))
+    wrong = [r for r in rows if not r.ok]
+    if as_json:
+        click.echo(json.dumps([vars(r) for r in rows], ensure_ascii=False, indent=2))
+    else:
+        cells = [
+            [
+                _cell(r.published),
+                _cell(r.computed),
+                _cell(r.error),
+                _cell(r.tolerance),
+                f"{'' if r.ok else 'OFF: '}{r.what} [{r.unit}] ({r.basis}: {r.source})",
+            ]
+            for r in (rows if show_all else wrong)
+        ]
+        if cells:
+            click.echo("\n".join(table(["published", "computed", "error", "allowed", "what"], cells)))
+        click.echo(
+            f"{len(rows)} figures compared, {len(rows) - len(wrong)} within tolerance, {len(wrong)} outside."
+        )
+    if wrong:
+        sys.exit(2)
+
+
+def _cell(value: float | str | None) -> str:
+    return "" if value is None else value if isinstance(value, str) else f"{value:.4g}"
