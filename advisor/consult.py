@@ -129,6 +129,7 @@ class Consultant:
             edge_length_mm=_number(values.get("edge_length")),
             wear_resistance=_number(values.get("wear.resistance")) or 1.0,
             hardest_family=self.facts.hardest_family(values),
+            burr_kind=_word(values.get("burr.kind")),
             strop_allowed=verdict is not None and verdict != "leave-out",
             strop_max_passes=round(passes.high) if passes else None,
             strop_compound_coarsest_um=compound.high if compound else None,

@@ -21,7 +21,7 @@ def within_reading(
     hardness = outcome.values.get("hardness")
     if not isinstance(hardness, (int, float)):
         return None
-    low, high = scales.reading_band(float(hardness))
+    low, high = float(hardness) - scales.tolerance, float(hardness) + scales.tolerance
     ends = {}
     for value in (low, high):
         ends[f"{value:g}"] = _picks(reasoner.reason(question.changed(hardness=value)))

@@ -6,10 +6,11 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
+from advisor.curation.grid import Given
 from advisor.errors import ConflictError
 from advisor.inference.bands import Band
 from advisor.inference.reason import Outcome, Reasoner
-from advisor.curation.grid import Given
+from advisor.inference.trace import filled
 from advisor.knowledge.model import KnowledgeBase, Value
 
 Ends = tuple[float, float, float]
@@ -21,7 +22,7 @@ class Answer:
 
     Attributes:
         bands: target -> (low, pick, high).
-        words: concluded or assumed attribute -> value.
+        words: computed, concluded or assumed attribute -> value.
         texts: advise or suspect rule -> what it says.
         rules: every rule that fired.
         refused: message of the conflict that keeps the question from an answer; empty otherwise.
@@ -43,7 +44,11 @@ class Answer:
             return not self.refused
         return not self.refused and all(
             mine.items() >= theirs.items()
-            for mine, theirs in ((self.bands, before.bands), (self.words, before.words), (self.texts, before.texts))
+            for mine, theirs in (
+                (self.bands, before.bands),
+                (self.words, before.words),
+                (self.texts, before.texts),
+            )
         )
 
     def _seen(self) -> tuple[Any, ...]:
@@ -64,8 +69,9 @@ def of_outcome(outcome: Outcome) -> Answer:
     texts = {}
     for rule in outcome.effective:
         if rule.then.verb in ("advise", "suspect"):
-            texts[rule.id] = rule.then.text or f"{rule.then.subject} ({rule.then.strength})"
-    words = {n: v for n, v in outcome.values.items() if outcome.origin[n] in ("concluded", "assumed")}
+            text = rule.then.text or f"{rule.then.subject} ({rule.then.strength})"
+            texts[rule.id] = filled(text, outcome.values, outcome.kb) if "{" in text else text
+    words = {n: v for n, v in outcome.values.items() if outcome.origin[n] != "given"}
     return Answer(
         {name: _ends(band) for name, band in outcome.bands.items()}, words, texts,
         frozenset(c.rule.id for c in outcome.fired),

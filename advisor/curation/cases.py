@@ -217,7 +217,9 @@ def text_report(results: list[CaseResult], base: Consultant | None = None) -> st
             state = "still fails" if result.failures else "passes by now: take 'todo' away"
             lines.append(f"todo    {result.case.id} ({result.case.place}): {result.case.todo} [{state}]")
     count = {state: sum(r.state == state for r in results) for state in ("passed", "failed", "todo")}
-    lines.append(f"{len(results)} cases: {count['passed']} passed, {count['failed']} failed, {count['todo']} todo")
+    lines.append(
+        f"{len(results)} cases: {count['passed']} passed, {count['failed']} failed, {count['todo']} todo"
+    )
     return "\n".join(lines)
 
 

@@ -31,7 +31,11 @@ def domain(attribute: Attribute, literals: Iterable[Literal]) -> tuple[Value | N
         low, high = attribute.range or (-math.inf, math.inf)
         cuts = sorted(numbers)
         between = [(a + b) / 2 for a, b in zip(cuts, cuts[1:], strict=False)]
-        ends = [low if math.isfinite(low) else cuts[0] - 1, high if math.isfinite(high) else cuts[-1] + 1] if cuts else [low]
+        ends = (
+            [low if math.isfinite(low) else cuts[0] - 1, high if math.isfinite(high) else cuts[-1] + 1]
+            if cuts
+            else [low]
+        )
         return (*sorted({v for v in (*cuts, *between, *ends) if low <= v <= high}), None)
     if attribute.type == "choices":
         words = attribute.words

@@ -72,7 +72,7 @@ def holds(operator: str, operand: Any, found: list[Any]) -> bool:
 
 def _holds(operator: str, operand: Any, value: Any) -> bool:
     if operator == "equals":
-        return type(operand) in (int, float) and _is_number(value) and value == operand or (
+        return (type(operand) in (int, float) and _is_number(value) and value == operand) or (
             type(value) is type(operand) and value == operand
         )  # fmt: skip
     if operator == "in":

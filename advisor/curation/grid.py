@@ -55,7 +55,9 @@ class Grid:
         chosen = sorted(kb.grades) if grades is None else list(grades)
         steels = tuple((g, hardness_bands(kb.grades[g])) for g in chosen)
         words = kb.attributes
-        return Grid(steels, words["use"].words, (*words["wish"].words, None), (*words["abrasive"].words, None))
+        return Grid(
+            steels, words["use"].words, (*words["wish"].words, None), (*words["abrasive"].words, None)
+        )
 
     @cached_property
     def _starts(self) -> tuple[int, ...]:
@@ -95,10 +97,15 @@ class Grid:
         return sorted(random.Random(seed).sample(self.everything, size))
 
 
-def shared_grid(*bases: KnowledgeBase) -> Grid:
-    """Return the grid of the grades that all of several knowledge bases have, as the last has them."""
-    last = bases[-1]
-    return Grid.of(last, sorted(set(last.grades).intersection(*(kb.grades for kb in bases))))
+def shared_grid(base: KnowledgeBase, head: KnowledgeBase) -> Grid:
+    """Return the grid of what two knowledge bases both know, with the second's hardness bands."""
+    grid, other = Grid.of(head, [g for g in sorted(head.grades) if g in base.grades]), Grid.of(base, [])
+    return Grid(
+        grid.steels,
+        tuple(u for u in grid.uses if u in other.uses),
+        tuple(w for w in grid.wishes if w in other.wishes),
+        tuple(a for a in grid.abrasives if a in other.abrasives),
+    )
 
 
 Work = Callable[[tuple[Consultant, ...], Grid, Sequence[int]], T]

@@ -94,7 +94,9 @@ class Subject:
         grid = self.grid or Grid.of(self.kb)
         numbers = grid.everything if self.numbers is None else self.numbers
         total = Census()
-        for part in run_grid((self.consultant,), grid, numbers, count_chunk, jobs=self.jobs, progress=self.progress):
+        for part in run_grid(
+            (self.consultant,), grid, numbers, count_chunk, jobs=self.jobs, progress=self.progress
+        ):
             total.merge(part)
         cases = [dict(r.advice.question.given) for r in self.results if r.advice is not None]
         total.merge(ask_all(self.consultant.reasoner, cases))
@@ -171,7 +173,11 @@ def read_exceptions(folder: Path) -> list[LintExceptionEntry]:
             errors.append(marked.error((i, "check"), f"there is no check '{entry['check']}'",
                                        did_you_mean(entry["check"], CHECKS)))  # fmt: skip
         line, column = marked.place((i,))
-        found.append(LintExceptionEntry(entry["check"], entry["subject"], entry["why"], Place(marked.path, line, column)))
+        found.append(
+            LintExceptionEntry(
+                entry["check"], entry["subject"], entry["why"], Place(marked.path, line, column)
+            )
+        )
     if errors:
         raise ErrorList(errors)
     return found
@@ -198,7 +204,9 @@ def run_checks(subject: Subject, only: Sequence[str] = ()) -> list[Finding]:
     if not only:
         found += _unneeded(found, exceptions)
     order = {"error": 0, "warning": 1}
-    return sorted(found, key=lambda f: (order[f.severity], f.place.path, f.place.line, f.check, f.subject, f.message))
+    return sorted(
+        found, key=lambda f: (order[f.severity], f.place.path, f.place.line, f.check, f.subject, f.message)
+    )
 
 
 def _excepted(finding: Finding, exceptions: Iterable[LintExceptionEntry]) -> Finding:
@@ -227,6 +235,12 @@ def load_errors(exc: KnowledgeError | ErrorList) -> list[Finding]:
     """Return what keeps the knowledge base from loading as findings of the check ``load``."""
     errors = exc.errors if isinstance(exc, ErrorList) else [exc]
     return [
-        Finding("load", "error", e.path, f"{e.message}; {e.hint}" if e.hint else e.message, Place(e.path, e.line, e.column))
+        Finding(
+            "load",
+            "error",
+            e.path,
+            f"{e.message}; {e.hint}" if e.hint else e.message,
+            Place(e.path, e.line, e.column),
+        )
         for e in errors
     ]

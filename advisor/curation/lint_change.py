@@ -24,7 +24,9 @@ def retired_id(subject: Subject) -> Iterator[Finding]:
                 yield subject.finding(None, f"{kind} '{name}' is gone but not in retired.yaml; its id must never be used again",
                                       subject=name, place=place)  # fmt: skip
     for name in sorted(set(base.retired) - set(kb.retired)):
-        yield subject.finding(None, f"'{name}' was taken out of retired.yaml ({base.retired[name]})", subject=name, place=place)
+        yield subject.finding(
+            None, f"'{name}' was taken out of retired.yaml ({base.retired[name]})", subject=name, place=place
+        )
 
 
 @check("new-accepted", needs_base=True)

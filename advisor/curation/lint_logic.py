@@ -6,7 +6,16 @@ import json
 from collections.abc import Iterator
 from itertools import combinations
 
-from advisor.curation.domains import alternatives, can_meet, constant, domains, escape, implies, narrowed, satisfiable
+from advisor.curation.domains import (
+    alternatives,
+    can_meet,
+    constant,
+    domains,
+    escape,
+    implies,
+    narrowed,
+    satisfiable,
+)
 from advisor.curation.lint import Finding, Subject, check
 from advisor.curation.witness import find
 from advisor.errors import ConflictError
@@ -56,7 +65,9 @@ def conflict(subject: Subject) -> Iterator[Finding]:
         names = frozenset(r for r in kb.rules_by_id if f"{r} (" in message)
         reported.add(names)
         rules = [kb.rules_by_id[r] for r in sorted(names)]
-        yield subject.finding(rules[0], f"{message}; in {tally.count} of the questions asked", *rules[1:], given=tally.first)
+        yield subject.finding(
+            rules[0], f"{message}; in {tally.count} of the questions asked", *rules[1:], given=tally.first
+        )
     setters = [r for r in subject.rules if r.then.verb in ("conclude", "assume")]
     for a, b in combinations(setters, 2):
         pair = {a.id, b.id}
@@ -69,7 +80,10 @@ def conflict(subject: Subject) -> Iterator[Finding]:
         given = find(subject.consultant, can_meet(kb.attributes, a, b), shows)
         if given is not None:
             yield subject.finding(
-                a, f"rules '{a.id}' and '{b.id}' ({b.place}) rank equally and set {a.then.subject} differently", b, given=given
+                a,
+                f"rules '{a.id}' and '{b.id}' ({b.place}) rank equally and set {a.then.subject} differently",
+                b,
+                given=given,
             )
 
 
@@ -87,10 +101,14 @@ def unsatisfiable(subject: Subject) -> Iterator[Finding]:
         if satisfiable(kb.attributes, conjs):
             continue
         clash = _clash(kb, conjs[0])
-        rest = [tuple(x for x in conjs[0] if x.condition.attribute != clash[0].condition.attribute) + (clash[0],)]
+        rest = [
+            tuple(x for x in conjs[0] if x.condition.attribute != clash[0].condition.attribute) + (clash[0],)
+        ]
         given = find(subject.consultant, rest, lambda found: isinstance(found, Outcome))
         told = " and ".join(_literal(x) for x in clash)
-        yield subject.finding(rule, f"rule '{rule.id}' can never hold: {told} exclude each other", given=given)
+        yield subject.finding(
+            rule, f"rule '{rule.id}' can never hold: {told} exclude each other", given=given
+        )
 
 
 def _clash(kb: KnowledgeBase, conjunction: tuple[Literal, ...]) -> list[Literal]:
@@ -112,7 +130,9 @@ def always_true(subject: Subject) -> Iterator[Finding]:
     """A rule whose conditions hold whatever is asked."""
     for rule in subject.rules:
         if escape(subject.kb.attributes, alternatives(rule)) is None:
-            yield subject.finding(rule, f"rule '{rule.id}' holds in every question: its conditions decide nothing", given={})
+            yield subject.finding(
+                rule, f"rule '{rule.id}' holds in every question: its conditions decide nothing", given={}
+            )
 
 
 @check("range")
@@ -125,5 +145,6 @@ def out_of_range(subject: Subject) -> Iterator[Finding]:
                 word = "every" if decided else "no"
                 hint = f"; write {condition.attribute}: {{known: true}} if that is meant" if decided else ""
                 yield subject.finding(
-                    rule, f"in rule '{rule.id}', {word} value of {condition.attribute} is {condition.wanted()}{hint}"
+                    rule,
+                    f"in rule '{rule.id}', {word} value of {condition.attribute} is {condition.wanted()}{hint}",
                 )

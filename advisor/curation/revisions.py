@@ -40,7 +40,9 @@ def _export(revision: str, beside: Path, into: Path) -> Path:
         raise InputError(f"'{revision}' is neither a folder nor a git revision", field="revision")
     prefix = _git(beside, "rev-parse", "--show-prefix").decode().strip() or "./"
     commit = _git(beside, "rev-parse", "--verify", "--quiet", f"{revision}^{{commit}}").decode().strip()
-    packed = _git(beside, "archive", "--format=tar", f"{commit}:{prefix.rstrip('/')}" if prefix != "./" else commit)
+    packed = _git(
+        beside, "archive", "--format=tar", f"{commit}:{prefix.rstrip('/')}" if prefix != "./" else commit
+    )
     folder = into / beside.name
     folder.mkdir()
     with tarfile.open(fileobj=io.BytesIO(packed)) as archive:
@@ -61,9 +63,13 @@ def _export(revision: str, beside: Path, into: Path) -> Path:
 
 def _git(folder: Path, *words: str) -> bytes:
     try:
-        run = subprocess.run(["git", "-C", str(folder), *words], capture_output=True, timeout=SECONDS, check=False)
+        run = subprocess.run(
+            ["git", "-C", str(folder), *words], capture_output=True, timeout=SECONDS, check=False
+        )
     except FileNotFoundError:
-        raise InputError("git is not installed", field="revision", hint="name folders instead of revisions") from None
+        raise InputError(
+            "git is not installed", field="revision", hint="name folders instead of revisions"
+        ) from None
     except subprocess.TimeoutExpired:
         raise InputError(f"git {words[0]} took longer than {SECONDS} s", field="revision") from None
     if run.returncode:

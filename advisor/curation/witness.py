@@ -19,7 +19,9 @@ _POINTS = 7
 Shows = Callable[[Outcome | ConflictError], bool]
 
 
-def find(consultant: Consultant, conjs: Sequence[Conjunction], shows: Shows, tries: int = TRIES) -> Given | None:
+def find(
+    consultant: Consultant, conjs: Sequence[Conjunction], shows: Shows, tries: int = TRIES
+) -> Given | None:
     """Return the first question found whose outcome shows what is looked for.
 
     Args:
@@ -49,7 +51,9 @@ def _candidates(consultant: Consultant, left: Domains, tries: int) -> Iterator[G
     kb = consultant.kb
     rng = random.Random(repr(sorted(left.items(), key=lambda item: item[0])))
     wanted = {"grade", "hardness", "use", "wish", "abrasive"} | set(left) | _feeding(consultant, left)
-    asked = [a for a in kb.asked if a.name in wanted and a.name not in ("grade", "composition", "kit", "hardness")]
+    asked = [
+        a for a in kb.asked if a.name in wanted and a.name not in ("grade", "composition", "kit", "hardness")
+    ]
     options = {a.name: left.get(a.name) or _spread(a) for a in asked}
     steels = _steels(consultant, left)
     uses = _fitting(consultant, left, "use", options["use"])
@@ -59,7 +63,9 @@ def _candidates(consultant: Consultant, left: Domains, tries: int) -> Iterator[G
     for _ in range(tries):
         given: Given = dict(rng.choice(steels))
         grade = kb.grades.get(str(given.get("grade")))
-        bands: Sequence[Value | None] = (*hardness_bands(grade), None) if grade else _spread(kb.attributes["hardness"])
+        bands: Sequence[Value | None] = (
+            (*hardness_bands(grade), None) if grade else _spread(kb.attributes["hardness"])
+        )
         parts: dict[str, Value | None] = {n: rng.choice(values) for n, values in options.items()}
         parts |= {"use": rng.choice(uses), "hardness": rng.choice(hardness or bands)}
         yield given | {n: v for n, v in parts.items() if v is not None and v != OTHER}
@@ -83,7 +89,9 @@ def _steels(consultant: Consultant, left: Domains) -> list[Given]:
     kb = consultant.kb
     grades: list[Given] = [{"grade": g} for g in kb.grades]
     mixes: list[Given] = [
-        {"composition": ", ".join(f"{e} {v:g}" for e, v in g.composition)} for g in kb.grades.values() if g.composition
+        {"composition": ", ".join(f"{e} {v:g}" for e, v in g.composition)}
+        for g in kb.grades.values()
+        if g.composition
     ]
     known = left.get("grade.known")
     if known is not None:
@@ -95,7 +103,9 @@ def _steels(consultant: Consultant, left: Domains) -> list[Given]:
     return [s for s in both if _may_fit(consultant, left, s)]
 
 
-def _fitting(consultant: Consultant, left: Domains, name: str, values: Sequence[Value | None]) -> list[Value | None]:
+def _fitting(
+    consultant: Consultant, left: Domains, name: str, values: Sequence[Value | None]
+) -> list[Value | None]:
     return [v for v in values if v is None or _may_fit(consultant, left, {name: v})]
 
 
@@ -120,7 +130,7 @@ def _inside(attribute: Attribute, value: Value, allowed: Sequence[Value | None])
     # The domain's numbers stand for stretches between thresholds: a value is inside when it lies between
     # two of them that are both allowed, or on one.
     numbers = sorted(float(v) for v in allowed if isinstance(v, (int, float)))
-    return bool(numbers) and numbers[0] <= value <= numbers[-1] or not numbers
+    return (bool(numbers) and numbers[0] <= value <= numbers[-1]) or not numbers
 
 
 def _spread(attribute: Attribute) -> tuple[Value | None, ...]:
@@ -138,7 +148,9 @@ def _spread(attribute: Attribute) -> tuple[Value | None, ...]:
         points = [low + (high - low) * i / (_POINTS - 1) for i in range(_POINTS)]
     rounded = [float(f"{p:.2g}") for p in points]
     if attribute.type == "grains":
-        texts = [", ".join(f"{p:g} µm" for p in rounded[i:j:-1]) for i in range(1, _POINTS) for j in range(i - 1)]
+        texts = [
+            ", ".join(f"{p:g} µm" for p in rounded[i:j:-1]) for i in range(1, _POINTS) for j in range(i - 1)
+        ]
         return (*texts, None)
     return (*attribute.probe, *rounded, None)
 

@@ -46,12 +46,14 @@ def _test(attribute: Attribute) -> dict[str, Any]:
     if attribute.type in NUMBER_TYPES:
         low, high = attribute.range or (None, None)
         number = {"type": "number", "minimum": low, "maximum": high}
-        tests |= {o: number for o in ("equals", "at_least", "at_most", "above", "below")}
+        tests |= dict.fromkeys(("equals", "at_least", "at_most", "above", "below"), number)
         tests["between"] = {"type": "array", "items": number, "minItems": 2, "maxItems": 2}
     elif attribute.words:
         word = {"enum": list(attribute.words)}
         tests["equals"] = word
-        tests |= {o: {"type": "array", "items": word, "minItems": 1, "uniqueItems": True} for o in ("in", "not_in")}
+        tests |= {
+            o: {"type": "array", "items": word, "minItems": 1, "uniqueItems": True} for o in ("in", "not_in")
+        }
     unit = f" [{attribute.unit}]" if attribute.unit else ""
     return {
         "type": "object",

@@ -36,7 +36,8 @@ class Computation:
     Attributes:
         name: shown in the trace.
         formula: the formula or its source, one line.
-        inputs: attributes it reads; any of them may be unknown.
+        inputs: attributes it reads, and the only ones; any of them may be unknown.  A computation
+            without inputs is about the question itself and sees what was given.
         outputs: attributes it may set.
         run: settled values -> findings; leaves out what it cannot tell.
     """
@@ -54,7 +55,7 @@ MOST_REMEMBERED = 1024
 
 
 class Memory:
-    """A computation with the questions it has answered; the same inputs give the same findings.
+    """A computation with the inputs it has met; the same inputs give the same findings.
 
     Shared by threads: at worst two of them compute the same thing at the same time.
     """
@@ -67,7 +68,7 @@ class Memory:
     def found(self, values: Mapping[str, Value]) -> Sequence[Found]:
         """Return attribute, value and where it comes from, for everything the computation can tell."""
         key = tuple([values.get(name) for name in self._inputs])
-        known = self._known.get(key)
+        known = self._known.get(key) if key else None
         if known is None:
             findings = self.computation.run(values)
             known = [(name, f.value, (self.computation, f)) for name, f in findings.items()]

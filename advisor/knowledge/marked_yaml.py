@@ -162,8 +162,9 @@ def _plain(
                 )
             )
             continue
-        marks[(*key, word)] = (line, column)
-        mapping[word] = _plain(loader, value_node, (*key, word), marks, errors, name)
+        here: Key = (*key, word)
+        marks[here] = (line, column)
+        mapping[word] = _plain(loader, value_node, here, marks, errors, name)
     return mapping
 
 

@@ -15,6 +15,7 @@ from advisor.planning.texts import Texts
 
 Range = tuple[float, float]
 Steps = tuple[tuple[float, float], ...]
+Rounding = tuple[tuple[float, int], ...]
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,8 @@ class RemovalRules:
     """Constants of the removal model; ranges are (low, high).
 
     Attributes:
-        land_mm: state of the edge -> width of the apex that must go, mm.
+        land_mm: state of the edge -> width of the apex that must go, mm, at ``land_at_deg`` a side.
+        land_exponent: power of the angle in that width.
         rebevel_from_deg: smallest change of angle that counts as re-bevelling.
         layer: depth to remove on a face over the grain size of the stone before.
         rate_mm2: section removed on one side in one pass at ``rate_at_um``.
@@ -66,12 +68,15 @@ class RemovalRules:
         abrasive, state: factors on the rate; ``other`` where a word is not listed.
         wear_exponent: cutting verdict -> power of wear resistance.
         least_passes, rounding: shown passes; rounding is (below, to).
+        minutes_rounding: the same for shown minutes.
         seconds, seconds_per_mm: one pass on an edge of that length.
         minutes_per_stone: setting up each stone.
         long_minutes: longer jobs are not worth it; ``hard_minutes`` from ``hard_resistance`` on.
     """
 
     land_mm: Mapping[str, Range]
+    land_at_deg: float
+    land_exponent: float
     rebevel_from_deg: float
     layer: Range
     rate_mm2: Range
@@ -81,7 +86,8 @@ class RemovalRules:
     state: Mapping[str, float]
     wear_exponent: Mapping[str, float]
     least_passes: int
-    rounding: tuple[tuple[float, int], ...]
+    rounding: Rounding
+    minutes_rounding: Rounding
     seconds: Range
     seconds_per_mm: float
     minutes_per_stone: Range
@@ -119,8 +125,9 @@ class PlanningData:
     ratios: Ratios
     start: StartRules
     fresh: FreshRules
-    rich_families: frozenset[str]
-    rich_resistance: float
+    no_burr_kinds: frozenset[str]
+    no_burr_angle_deg: float
+    longer_wear_from: float
     deburr_um: float
     hard_families: frozenset[str]
     default_class: Mapping[str, str]
@@ -130,6 +137,7 @@ class PlanningData:
     worth_correcting_deg: float
     removal: RemovalRules
     assumed: Mapping[str, Any]
+    thickness_by_angle: Steps
     stropping: StroppingRules
     strop_model: StropModel
     minerals: Minerals
@@ -153,8 +161,8 @@ def planning_data(parsed: Mapping[str, Any]) -> PlanningData:
         *(float(steps["ratios"][key]["value"]) for key in ("near", "comfortable", "customary", "widest"))
     )
     start = StartRules(
-        tuple((float(row["up_to"]), float(row["um"])) for row in steps["start"]["by_work_mm2"]),
-        tuple((float(row["up_to"]), float(row["um"])) for row in steps["start"]["by_chip_mm"]),
+        _steps(steps["start"]["by_work_mm2"], "um"),
+        _steps(steps["start"]["by_chip_mm"], "um"),
         float(steps["start"]["slack"]["value"]),
     )
     ladders = tuple(
@@ -162,7 +170,7 @@ def planning_data(parsed: Mapping[str, Any]) -> PlanningData:
         for row in steps["ladders"]
     )
     _check(ratios, start, ladders)
-    fresh, rich, rod = steps["fresh"], steps["carbide_rich"], steps["rod"]
+    fresh, no_burr, rod = steps["fresh"], steps["no_burr"], steps["rod"]
     return PlanningData(
         ratios=ratios,
         start=start,
@@ -172,8 +180,9 @@ def planning_data(parsed: Mapping[str, Any]) -> PlanningData:
             frozenset(fresh["bonds"]),
             float(fresh["from_um"]),
         ),
-        rich_families=frozenset(rich["families"]),
-        rich_resistance=float(rich["wear_resistance"]),
+        no_burr_kinds=frozenset(no_burr["kinds"]),
+        no_burr_angle_deg=float(no_burr["angle_up_to"]),
+        longer_wear_from=float(steps["longer_wear"]["value"]),
         deburr_um=float(steps["deburr_um"]["value"]),
         hard_families=frozenset(steps["hard_families"]),
         default_class=steps["default_class"],
@@ -183,6 +192,7 @@ def planning_data(parsed: Mapping[str, Any]) -> PlanningData:
         worth_correcting_deg=float(rod["worth_correcting_deg"]["value"]),
         removal=_removal(parsed["removal"]),
         assumed={key: row["value"] for key, row in parsed["removal"]["assumed"].items()},
+        thickness_by_angle=_steps(parsed["removal"]["assumed"]["edge_thickness_mm"]["by_angle"], "mm"),
         stropping=_stropping(parsed["stropping"]),
         strop_model=StropModel.from_data(parsed["strops"]),
         minerals=Minerals.from_data(parsed["minerals"], parsed["hard_phases"]),
@@ -195,6 +205,8 @@ def _removal(data: Mapping[str, Any]) -> RemovalRules:
     rate, passes, worth = data["rate"], data["passes"], data["not_worth_it"]
     return RemovalRules(
         land_mm={row["state"]: _range(row) for row in data["land_width_mm"]},
+        land_at_deg=float(data["land_angle"]["at_deg"]),
+        land_exponent=float(data["land_angle"]["exponent"]["value"]),
         rebevel_from_deg=float(data["rebevel_from_deg"]["value"]),
         layer=_range(data["scratch_layer"]),
         rate_mm2=_range(rate),
@@ -204,7 +216,8 @@ def _removal(data: Mapping[str, Any]) -> RemovalRules:
         state=rate["state"],
         wear_exponent={key: data["wear_exponent"][key] for key in ("cuts", "marginal", "does-not-cut")},
         least_passes=int(passes["least"]),
-        rounding=tuple((float(row["below"]), int(row["to"])) for row in passes["round"]),
+        rounding=_rounding(passes["round"]),
+        minutes_rounding=_rounding(data["minutes"]["round"]),
         seconds=_range(data["seconds_per_pass"]),
         seconds_per_mm=float(data["seconds_per_pass"]["per_mm"]),
         minutes_per_stone=_range(data["minutes_per_stone"]),
@@ -228,6 +241,14 @@ def _stropping(data: Mapping[str, Any]) -> StroppingRules:
 
 def _range(row: Mapping[str, Any]) -> Range:
     return float(row["low"]), float(row["high"])
+
+
+def _steps(rows: list[Mapping[str, Any]], key: str) -> Steps:
+    return tuple((float(row["up_to"]), float(row[key])) for row in rows)
+
+
+def _rounding(rows: list[Mapping[str, Any]]) -> Rounding:
+    return tuple((float(row["below"]), int(row["to"])) for row in rows)
 
 
 def _check(ratios: Ratios, start: StartRules, ladders: tuple[UsualLadder, ...]) -> None:

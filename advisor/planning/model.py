@@ -26,6 +26,7 @@ class PlanRequest:
         present_angle_deg: angle per side the edge has now, degrees.
         wear_resistance: abrasion resistance relative to a simple carbon steel, above 0.
         hardest_family: hardest carbide family present in quantity, such as MC; None if none.
+        burr_kind: how this steel's burr behaves (clings, ordinary, sheds or damages); None if not known.
         strop_allowed: whether the advice has a strop in it.
         strop_max_passes: upper limit a side from the rules.
         strop_compound_coarsest_um, strop_compound_finest_um: band of the compound, micrometres.
@@ -46,6 +47,7 @@ class PlanRequest:
     edge_length_mm: float | None = None
     wear_resistance: float = 1.0
     hardest_family: str | None = None
+    burr_kind: str | None = None
     strop_allowed: bool = True
     strop_max_passes: int | None = None
     strop_compound_coarsest_um: float | None = None
@@ -121,7 +123,7 @@ class Step:
     until: str
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
-    minutes: tuple[float, float]
+    minutes: tuple[int, int]
 
 
 @dataclass(frozen=True)
@@ -201,7 +203,6 @@ class Plan:
         not_worth_it: why the plan may not be worth doing by hand; None if it is.
         angle_corrections: for stones of known thickness.
         notes: what holds for the whole plan, assumptions included.
-        cautions: safety at the bench.
         reason_if_empty: why there is no step.
     """
 
@@ -214,12 +215,11 @@ class Plan:
     dial_in_stone: str | None
     deburr_stone: str | None
     removal_mm3: tuple[float, float]
-    minutes_low: float
-    minutes_high: float
+    minutes_low: int
+    minutes_high: int
     not_worth_it: str | None
     angle_corrections: tuple[AngleCorrection, ...]
     notes: tuple[str, ...]
-    cautions: tuple[str, ...]
     reason_if_empty: str | None
 
     def to_json(self) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from advisor.planning.data import PlanningData
 from advisor.planning.left_out import gaps, skipped
 from advisor.planning.model import TOUCH_UP, Finish, Plan, PlanRequest, Step
 from advisor.planning.progression import INSIDE, Aim, Progression, choose, finish_only
-from advisor.planning.removal import Job, job_for
+from advisor.planning.removal import Job, job_for, shown_minutes
 from advisor.planning.rungs import CUTS, Rung, distance
 from advisor.planning.selection import aim_for, rungs_for, usual_ladder
 from advisor.planning.steps import steps_for
@@ -41,7 +41,7 @@ def make_plan(request: PlanRequest, data: PlanningData) -> Plan:
     found = finish_only(rungs, aim, data.ratios) if touch_up else choose(rungs, aim, data.ratios)
     steps = steps_for(found, full, job, data)
     deburr = _deburr(rungs, found.finish, data)
-    minutes = _total(steps)
+    minutes = shown_minutes(_total(steps), data.removal)
     return Plan(
         finish=_finish(found, rungs, aim, data),
         steps=steps,
@@ -57,14 +57,15 @@ def make_plan(request: PlanRequest, data: PlanningData) -> Plan:
         not_worth_it=_not_worth_it(minutes, full, job, data),
         angle_corrections=angle_corrections(found, full, data),
         notes=(*_notes(found, deburr, full, job, data), *assumed),
-        cautions=tuple(data.texts.fill(f"caution.{key}") for key in ("clamp", "wet")),
         reason_if_empty=None,
     )
 
 
 def _complete(request: PlanRequest, data: PlanningData) -> tuple[PlanRequest, tuple[str, ...]]:
     """Fill in what was not given and say what was taken."""
-    missing = {key: value for key, value in data.assumed.items() if getattr(request, key) is None}
+    thickness = next(value for up_to, value in data.thickness_by_angle if request.angle_deg <= up_to)
+    usual = {**data.assumed, "edge_thickness_mm": thickness}
+    missing = {key: value for key, value in usual.items() if getattr(request, key) is None}
     state = request.edge_state or missing.get("edge_state")
     if state != "chipped":
         missing.pop("chip_depth_mm", None)
@@ -83,7 +84,7 @@ def _empty(request: PlanRequest, job: Job, data: PlanningData) -> Plan:
     kit = request.kit
     reason = "empty.no-stones" if kit is not None and kit.items else "empty.empty-kit"
     return Plan(
-        None, (), (), (), None, None, None, None, job.volume_mm3, 0.0, 0.0, None, (), (), (),
+        None, (), (), (), None, None, None, None, job.volume_mm3, 0, 0, None, (), (),
         data.texts.fill(reason),
     )  # fmt: skip
 
@@ -131,8 +132,8 @@ def _not_worth_it(
     if job.kind == TOUCH_UP or middle < (rules.hard_minutes if hard else rules.long_minutes):
         return None
     key = ("hard-wearing" if hard else "long") + ("-rebevel" if job.kind == "rebevel" else "")
-    low, high = (float(round(value)) for value in minutes)
-    return data.texts.fill(f"not_worth_it.{key}", low=low, high=high, resistance=request.wear_resistance)
+    resistance = round(request.wear_resistance, 1)
+    return data.texts.fill(f"not_worth_it.{key}", low=minutes[0], high=minutes[1], resistance=resistance)
 
 
 def _notes(
@@ -145,8 +146,8 @@ def _notes(
     elif not finish.asked:
         name = data.minerals.mineral(request.abrasive).name if request.abrasive else ""
         notes.append(texts.fill("note.kit-decides", abrasive=name.capitalize(), stone=finish.name))
-    if request.wear_resistance >= data.rich_resistance:
-        notes.append(texts.fill("note.longer-wear", resistance=request.wear_resistance))
+    if request.wear_resistance >= data.longer_wear_from:
+        notes.append(texts.fill("note.longer-wear", resistance=round(request.wear_resistance, 1)))
     if job.widens:
         notes.append(texts.fill("note.higher-angle"))
     if job.kind == TOUCH_UP and request.strop_allowed:

@@ -8,7 +8,8 @@ stone is added to the kit:
 
 * the finish is the stone nearest to the aim, where stones within the ratio ``near`` count as equally
   near;
-* the start is the stone nearest to the coarseness asked for, on the same terms;
+* the start is the stone nearest to the start of the span, on the same terms; of those as near, the one
+  nearest to what the steel to remove asks for;
 * the steps between are chosen among those whose widest jump is the least possible.
 """
 
@@ -45,11 +46,13 @@ class Aim:
     """What a progression has to span, in micrometres.
 
     Attributes:
-        start_um: coarseness the work asks for; at least ``coarsest_um``.
+        work_um: coarseness the steel to remove asks for.
+        start_um: where the span begins: ``work_um``, or ``coarsest_um`` where that is coarser.
         start_limit_um: no shaping stone coarser than this is wanted.
         coarsest_um, pick_um, finest_um: the finish band, coarse to fine.
     """
 
+    work_um: float
     start_um: float
     start_limit_um: float
     coarsest_um: float
@@ -127,7 +130,8 @@ def _start(rungs: tuple[Rung, ...], finish: Rung, aim: Aim, ratios: Ratios) -> R
     def key(rung: Rung) -> tuple[object, ...]:
         away = distance(rung.um, aim.start_um)
         near = max(away, ratios.near)
-        return (near, rung.fresh, rung.cutting != CUTS, away, rung.suits, rung.um)
+        asked = distance(rung.um, aim.work_um)
+        return (near, rung.fresh, rung.cutting != CUTS, asked, rung.suits, rung.um)
 
     best = min(able, key=key)
     # A stone that starts no nearer to what is asked than the finish itself only adds a change of stones.

@@ -13,7 +13,7 @@ import math
 from dataclasses import dataclass
 
 from advisor.geometry.edge import bevel, land_height_um, regrind
-from advisor.planning.data import PlanningData, Range, RemovalRules
+from advisor.planning.data import PlanningData, Range, RemovalRules, Rounding
 from advisor.planning.model import TOUCH_UP, PlanRequest
 from advisor.planning.rungs import CUTS, Rung
 
@@ -48,13 +48,14 @@ def job_for(request: PlanRequest, data: PlanningData) -> Job:
     if abs(change) < rules.rebevel_from_deg:
         present = request.angle_deg
     chip = request.chip_depth_mm or 0.0 if state == "chipped" else 0.0
+    acute = (present / rules.land_at_deg) ** rules.land_exponent
     grinds = [
         regrind(
             thickness,
             present,
             request.angle_deg,
             length,
-            setback_mm=max(chip, land_height_um(land * 1000, present) / 1000),
+            setback_mm=max(chip, land_height_um(land * acute * 1000, present) / 1000),
         )
         for land in rules.land_mm[state]
     ]
@@ -92,8 +93,14 @@ def quotient_range(work: Range, rate: Range) -> Range:
 
 def shown_passes(exact: Range, rules: RemovalRules) -> tuple[int, int]:
     """Return passes as a person counts them: at least the least, rounded more coarsely as they grow."""
-    low, high = (_rounded(max(value, rules.least_passes), rules) for value in exact)
+    low, high = (_rounded(max(value, rules.least_passes), rules.rounding) for value in exact)
     return (low, high) if high > low else (low, low + rules.least_passes)
+
+
+def shown_minutes(exact: Range, rules: RemovalRules) -> tuple[int, int]:
+    """Return minutes as a person says them: whole ones, rounded more coarsely as they grow."""
+    low, high = (_rounded(value, rules.minutes_rounding) for value in exact)
+    return (low, high) if high > low else (low, low + _unit(high, rules.minutes_rounding))
 
 
 def minutes_for(exact: Range, request: PlanRequest, rules: RemovalRules) -> Range:
@@ -106,6 +113,10 @@ def minutes_for(exact: Range, request: PlanRequest, rules: RemovalRules) -> Rang
     return low + rules.minutes_per_stone[0], high + rules.minutes_per_stone[1]
 
 
-def _rounded(value: float, rules: RemovalRules) -> int:
-    to = next((to for below, to in rules.rounding if value < below), rules.rounding[-1][1])
+def _rounded(value: float, rounding: Rounding) -> int:
+    to = _unit(value, rounding)
     return max(to, round(value / to) * to)
+
+
+def _unit(value: float, rounding: Rounding) -> int:
+    return next((to for below, to in rounding if value < below), rounding[-1][1])

@@ -27,12 +27,14 @@ def usual_ladder(request: PlanRequest, data: PlanningData) -> UsualLadder:
 
 def aim_for(request: PlanRequest, job: Job, data: PlanningData) -> Aim:
     """Return the span of the progression: from the coarseness the job asks for to the finish band."""
-    start = request.finish_coarsest_um
+    work = request.finish_pick_um
     if job.kind != TOUCH_UP:
-        start = max(start, _reached(data.start.by_work, job.work_mm2))
+        work = max(work, _reached(data.start.by_work, job.work_mm2))
         if job.kind == "chipped" and request.chip_depth_mm is not None:
-            start = max(start, _reached(data.start.by_chip, request.chip_depth_mm))
+            work = max(work, _reached(data.start.by_chip, request.chip_depth_mm))
+    start = max(work, request.finish_coarsest_um)
     return Aim(
+        work,
         start,
         start * data.start.slack,
         request.finish_coarsest_um,
@@ -41,9 +43,9 @@ def aim_for(request: PlanRequest, job: Job, data: PlanningData) -> Aim:
     )
 
 
-def is_carbide_rich(request: PlanRequest, data: PlanningData) -> bool:
-    """Whether a burr must not be raised on purpose in this steel."""
-    return request.hardest_family in data.rich_families and request.wear_resistance >= data.rich_resistance
+def without_burr(request: PlanRequest, data: PlanningData) -> bool:
+    """Whether no burr is to be raised on purpose: in this steel, or on an edge this acute."""
+    return request.burr_kind in data.no_burr_kinds or request.angle_deg <= data.no_burr_angle_deg
 
 
 def _usual_rungs(ladder: UsualLadder, request: PlanRequest, data: PlanningData) -> tuple[Rung, ...]:

@@ -5,9 +5,16 @@ from __future__ import annotations
 from advisor.planning.data import PlanningData
 from advisor.planning.model import TOUCH_UP, PlanRequest, Step
 from advisor.planning.progression import Progression
-from advisor.planning.removal import Job, exact_passes, minutes_for, section_after, shown_passes
+from advisor.planning.removal import (
+    Job,
+    exact_passes,
+    minutes_for,
+    section_after,
+    shown_minutes,
+    shown_passes,
+)
 from advisor.planning.rungs import CUTS, Rung
-from advisor.planning.selection import is_carbide_rich
+from advisor.planning.selection import without_burr
 
 SOFTER = {"does-not-cut": "softer-than-carbide", "marginal": "marginal-carbide"}
 
@@ -46,7 +53,7 @@ def _step(
         until=data.texts.fill(f"until.{_until(role, request, job, data)}", **slots),
         notes=_notes(rung, request, data),
         cautions=_cautions(rung, data),
-        minutes=minutes_for(exact, request, data.removal),
+        minutes=shown_minutes(minutes_for(exact, request, data.removal), data.removal),
     )
 
 
@@ -59,7 +66,7 @@ def _role(first: bool, last: bool) -> str:
 def _until(role: str, request: PlanRequest, job: Job, data: PlanningData) -> str:
     if job.kind == TOUCH_UP:
         return TOUCH_UP
-    return f"{role}-carbide-rich" if role != "refine" and is_carbide_rich(request, data) else role
+    return f"{role}-no-burr" if role != "refine" and without_burr(request, data) else role
 
 
 def _notes(rung: Rung, request: PlanRequest, data: PlanningData) -> tuple[str, ...]:

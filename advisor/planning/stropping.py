@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from advisor.abrasives.stones import Stone
 from advisor.planning.data import PlanningData
 from advisor.planning.model import PlanRequest, StropStep
@@ -16,13 +18,13 @@ def strop_step(request: PlanRequest, finish: Rung, data: PlanningData) -> StropS
         return _none(data.texts.fill("strop.not-advised"))
     if request.kit is None:
         backing = data.stropping.default_backing
-        # The finest compound that is advised rounds the apex soonest.
-        compound = request.strop_compound_finest_um or request.strop_compound_coarsest_um
+        compound = _middle(request)
         passes, risk = _passes(request, finish, compound, backing, data)
         if passes is None:
             return _none(data.texts.fill("strop.not-advised"))
-        text = data.texts.fill("strop.no-kit", low=passes[0], high=passes[1])
-        return StropStep(None, None, None, passes, risk, text)
+        key = "strop.no-kit-bare" if compound is None else "strop.no-kit"
+        text = data.texts.fill(key, low=passes[0], high=passes[1], um=compound)
+        return StropStep(None, compound, backing, passes, risk, text)
     strops = request.kit.strops()
     if not strops:
         return _none(data.texts.fill("strop.none-owned"))
@@ -83,11 +85,17 @@ def _misfit(strop: Stone, request: PlanRequest, data: PlanningData) -> str:
 
 def _order(strop: Stone, request: PlanRequest, data: PlanningData) -> tuple[object, ...]:
     """Order fitting strops, best first: with compound, firm, near the middle of the band."""
-    coarsest, finest = request.strop_compound_coarsest_um, request.strop_compound_finest_um
-    away = 1.0
-    if strop.um is not None and coarsest is not None and finest is not None:
-        away = distance(strop.um, (coarsest * finest) ** 0.5)
+    middle = _middle(request)
+    away = 1.0 if strop.um is None or middle is None else distance(strop.um, middle)
     return (strop.um is None, data.strop_model.rank(_backing(strop, data)), away, strop.um or 0.0, strop.name)
+
+
+def _middle(request: PlanRequest) -> float | None:
+    """Return the middle of the band of the compound, on a scale of ratios, to two digits."""
+    coarsest, finest = request.strop_compound_coarsest_um, request.strop_compound_finest_um
+    if coarsest is None or finest is None:
+        return None
+    return float(f"{math.sqrt(coarsest * finest):.2g}")
 
 
 def _backing(strop: Stone, data: PlanningData) -> str:

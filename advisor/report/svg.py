@@ -8,7 +8,7 @@ WIDTH = 360.0
 """Units across; a picture is set to about as many pixels on a phone."""
 LEFT, RIGHT = 14.0, WIDTH - 14.0
 """Where drawing begins and ends."""
-TEXT_WIDTH = 49
+TEXT_WIDTH = 45
 """Characters of the usual letter size in one line."""
 BRASS, STEEL = "#b98a35", "#6f8798"
 """Fills that keep a contrast of 3 to 1 to white and to near-black."""
@@ -89,7 +89,8 @@ class Picture:
         height = self.y + 6
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="picture" role="img" '
-            f'viewBox="0 0 {WIDTH:g} {height:.0f}" font-family="{_FONT}" aria-labelledby="pic-{self.name}-title pic-{self.name}-desc">'
+            f'viewBox="0 0 {WIDTH:g} {height:.0f}" font-family="{_FONT}" '
+            f'aria-labelledby="pic-{self.name}-title pic-{self.name}-desc">'
             f'<title id="pic-{self.name}-title">{escape(title)}</title>'
             f'<desc id="pic-{self.name}-desc">{escape(description)}</desc>'
             f"{''.join(self._parts)}</svg>"

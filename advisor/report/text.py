@@ -321,8 +321,6 @@ def _trace(advice: Advice) -> list[str]:
 
 def _cautions(advice: Advice) -> list[str]:
     lines = _notes(advice, "caution")
-    if advice.plan:
-        lines += [row for c in advice.plan.cautions for row in item(c)]
     return heading("Cautions") + lines if lines else []
 
 

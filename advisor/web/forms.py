@@ -11,10 +11,10 @@ from wtforms import Field, RadioField, SelectMultipleField, StringField, TextAre
 from wtforms.form import BaseForm
 
 from advisor.errors import ErrorList, WhetruleError
-from advisor.knowledge.model import Attribute
+from advisor.knowledge.model import Attribute, Choice
 from advisor.question import LONGEST_TEXT
 
-NOT_KNOWN = ("", "I do not know")
+NOT_KNOWN = Choice("", "I do not know")
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
 
 
@@ -31,16 +31,16 @@ def build_form(attributes: Iterable[Attribute], raw: Mapping[str, str]) -> BaseF
 
 
 def _field(attribute: Attribute) -> Any:
-    choices = [(c.value, c.label) for c in attribute.values]
+    group = attribute.type in ("choice", "choices")
+    choices = (*attribute.values, NOT_KNOWN) if attribute.type == "choice" else attribute.values
     common: dict[str, Any] = {
         "label": attribute.label,
         "description": attribute.hint,
-        "render_kw": {"attribute": attribute},
+        "render_kw": {"attribute": attribute, "choices": choices},
     }
-    if attribute.type == "choice":
-        return RadioField(choices=[*choices, NOT_KNOWN], validate_choice=False, **common)
-    if attribute.type == "choices":
-        return SelectMultipleField(choices=choices, validate_choice=False, **common)
+    if group:
+        kind = RadioField if attribute.type == "choice" else SelectMultipleField
+        return kind(choices=[c.value for c in choices], validate_choice=False, **common)
     return TextAreaField(**common) if attribute.type == "kit" else StringField(**common)
 
 

@@ -18,7 +18,7 @@ from advisor.planning.plan import make_plan
 
 KITCHEN = PlanRequest(13, 6, 3, 1, wear_resistance=1, hardest_family="M3C", edge_thickness_mm=0.25)
 SOFT = PlanRequest(17, 20, 10, 5, wear_resistance=1.2, hardest_family="M23C6", edge_thickness_mm=0.4)
-VANADIUM = PlanRequest(17, 30, 18, 8, wear_resistance=6, hardest_family="MC", edge_thickness_mm=0.4)
+VANADIUM = PlanRequest(17, 30, 18, 8, wear_resistance=6, hardest_family="MC", burr_kind="damages", edge_thickness_mm=0.4)
 
 
 def stone(um, kind="stone", abrasive="diamond", bond="resin", state="settled", name=""):
@@ -171,7 +171,7 @@ PLANS = [
     ("full-diamond", SOFT, "dull", [20, 10]),
     ("full-diamond", VANADIUM, "dull", [40, 20]),
     ("full-diamond", VANADIUM, "touch-up", [20]),
-    ("water-stones", KITCHEN, "dull", [30, 11.5, 4]),
+    ("water-stones", KITCHEN, "dull", [11.5, 4]),
     ("water-stones", SOFT, "dull", [30, 11.5]),
     ("water-stones", KITCHEN, "touch-up", [4]),
     ("coarse-plates", SOFT, "dull", [45]),
@@ -232,7 +232,7 @@ def test_too_fine_a_kit_is_used_and_said(data):
 
 
 def test_thicker_coarse_stones_get_an_angle_correction(data, kits):
-    plan = make_plan(replace(KITCHEN, kit=kits["water-stones"], edge_state="dull"), data)
+    plan = make_plan(replace(KITCHEN, kit=kits["water-stones"], edge_state="chipped"), data)
     first = plan.angle_corrections[0]
     assert first.difference_mm == pytest.approx(5)
     # Published small-angle form: 57.3 degrees x difference / reach, at 150 and 250 mm.

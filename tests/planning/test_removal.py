@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -9,7 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from advisor.planning.model import PlanRequest
-from advisor.planning.removal import exact_passes, job_for, quotient_range, section_after, shown_passes
+from advisor.planning.removal import (
+    exact_passes,
+    job_for,
+    quotient_range,
+    section_after,
+    shown_minutes,
+    shown_passes,
+)
 from advisor.planning.rungs import Rung
 
 REQUEST = PlanRequest(
@@ -90,4 +98,20 @@ def test_shown_passes_are_a_rising_range_near_the_exact_one(data, low, spread):
     shown = shown_passes((low, low * spread), data.removal)
     least = data.removal.least_passes
     assert least <= shown[0] < shown[1]
-    assert abs(shown[0] - max(low, least)) <= 0.5 * 50
+    assert shown[0] == pytest.approx(max(low, least), rel=0.25)
+
+
+@given(st.floats(0.2, 900), st.floats(1, 20))
+def test_shown_minutes_are_a_rising_range_in_steps_of_five_from_ten_on(data, low, spread):
+    shown = shown_minutes((low, low * spread), data.removal)
+    assert 1 <= shown[0] < shown[1]
+    assert all(value < 10 or value % 5 == 0 for value in shown)
+    assert shown[0] == pytest.approx(low, rel=0.25, abs=0.8)
+
+
+def test_an_acute_edge_counts_as_dull_with_a_narrower_land(data):
+    """The land goes with the square of the angle and the height of a land with its cotangent."""
+    at_8 = job_for(replace(REQUEST, angle_deg=8, present_angle_deg=8), data).section_mm2
+    at_16 = job_for(replace(REQUEST, angle_deg=16, present_angle_deg=16), data).section_mm2
+    expected = (8 / 16) ** 2 * math.tan(math.radians(16)) / math.tan(math.radians(8))
+    assert at_8[0] / at_16[0] == pytest.approx(expected)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from typing import Any
 
@@ -69,6 +68,7 @@ def page(client: FlaskClient) -> Callable[..., Any]:
     return read
 
 
-def words(node: Any) -> str:
-    """Return the text of a node with single blanks."""
-    return re.sub(r"\s+", " ", node.get_text(" ")).strip()
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Run a test that asks for ``page_address`` once for every kind of page."""
+    if "page_address" in metafunc.fixturenames:
+        metafunc.parametrize("page_address", PAGE_TYPES.values(), ids=PAGE_TYPES)
