@@ -175,21 +175,19 @@ class Advice:
         }
 
     def _plan(self) -> dict[str, Any]:
-        plan = self.plan
+        plan = self.plan.to_json() if self.plan else {}
         texts = {
             topic: [_note(n) for n in self.by_topic(topic)]
             for topic in ("dial-in", "deburr", "strop", "test")
         }
         return {
             "dial_in": texts["dial-in"],
-            "steps": [vars(s) | {"passes": list(s.passes), "minutes": list(s.minutes)} for s in plan.steps]
-            if plan
-            else [],
+            "steps": plan.get("steps", []),
             "deburr": texts["deburr"],
             "strop": texts["strop"],
             "tests": texts["test"],
-            **({k: v for k, v in plan.to_json().items() if k not in ("steps", "strop")} if plan else {}),
-            "strop_step": vars(plan.strop) if plan and plan.strop else None,
+            **{k: v for k, v in plan.items() if k not in ("steps", "strop")},
+            "strop_step": plan.get("strop"),
         }
 
 

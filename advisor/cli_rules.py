@@ -9,12 +9,13 @@ import json
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from advisor.errors import ErrorList, WhetruleError
+from advisor.errors import ErrorList, KnowledgeError, WhetruleError
 
 if TYPE_CHECKING:
     from advisor.consult import Consultant
@@ -51,8 +52,19 @@ def _folder() -> str | None:
 
 def _consultant(folder: str | None = None) -> Consultant:
     from advisor.consult import Consultant
+    from advisor.knowledge.load import load_knowledge, rules_folder
 
-    return Consultant.open(folder or _folder())
+    path = rules_folder(folder or _folder())
+    # A compiled copy may stem from another folder of the same content.
+    kb = replace(load_knowledge(path), folder=str(path))
+    try:
+        return Consultant.of(kb)
+    except (KeyError, TypeError, ValueError) as exc:
+        raise KnowledgeError(
+            f"holds figures that this version of the program cannot read ({type(exc).__name__}: {exc})",
+            path=str(path),
+            hint="compare with rules of the same version",
+        ) from exc
 
 
 def _json(data: Any) -> None:
@@ -120,20 +132,22 @@ def coverage_command(threshold: float, as_json: bool) -> None:
 @click.option(
     "--format", "form", type=click.Choice(["text", "json", "github"]), default="text", show_default=True
 )
-def lint_command(base: str | None, only: tuple[str, ...], explain: str | None, sample: int | None, seed: int,
-                 jobs: int | None, form: str) -> None:  # fmt: skip
+def lint_command(
+    base: str | None,
+    only: tuple[str, ...],
+    explain: str | None,
+    sample: int | None,
+    seed: int,
+    jobs: int | None,
+    form: str,
+) -> None:
     """Look for conflicts, shadowed and impossible rules, gaps, and what else the schema cannot see."""
     from advisor.curation.grid import Grid
-    from advisor.curation.lint import Subject, load_checks, load_errors, run_checks
+    from advisor.curation.lint import Subject, help_page, load_errors, run_checks
     from advisor.curation.revisions import rules_at
-    from advisor.errors import KnowledgeError
 
     if explain:
-        if explain not in load_checks():
-            raise click.UsageError(
-                f"there is no check '{explain}'; there are {', '.join(sorted(load_checks()))}"
-            )
-        click.echo(load_checks()[explain].help)
+        click.echo(help_page(explain))
         return
     try:
         consultant = _consultant()
@@ -175,9 +189,19 @@ def _print_findings(found: list[Finding], form: str) -> None:
 @click.option("--sample", type=click.IntRange(1), help="Ask only so many questions of the grid.")
 @click.option("--seed", type=int, default=1, show_default=True, help="Seed of the sample.")
 @click.option("--jobs", type=click.IntRange(1), help="Processes; all cores by default.")
-def impact_command(base: str, head: str | None, form: str, picture: str | None, sample: int | None, seed: int,
-                   jobs: int | None) -> None:  # fmt: skip
-    """Ask BASE and HEAD (folders or git revisions; HEAD is the working tree) the whole grid; tell what differs."""
+def impact_command(
+    base: str,
+    head: str | None,
+    form: str,
+    picture: str | None,
+    sample: int | None,
+    seed: int,
+    jobs: int | None,
+) -> None:
+    """Ask two knowledge bases the whole grid and tell which answers differ.
+
+    BASE and HEAD are folders or git revisions; without HEAD, the rules in use.
+    """
     from advisor.curation import impact_report
     from advisor.curation.grid import shared_grid
     from advisor.curation.impact import compare

@@ -1,4 +1,4 @@
-"""The part of an answer that a change of the rules is measured by, small enough to compare by the hundred thousand."""
+"""The part of an answer that a change of the rules is measured by."""
 
 from __future__ import annotations
 
@@ -73,9 +73,11 @@ def of_outcome(outcome: Outcome) -> Answer:
             texts[rule.id] = filled(text, outcome.values, outcome.kb) if "{" in text else text
     words = {n: v for n, v in outcome.values.items() if outcome.origin[n] != "given"}
     return Answer(
-        {name: _ends(band) for name, band in outcome.bands.items()}, words, texts,
+        {name: _ends(band) for name, band in outcome.bands.items()},
+        words,
+        texts,
         frozenset(c.rule.id for c in outcome.fired),
-    )  # fmt: skip
+    )
 
 
 def _ends(band: Band) -> Ends:

@@ -79,8 +79,11 @@ def run_cases(consultant: Consultant, ids: Collection[str] = ()) -> list[CaseRes
         ErrorList: of InputError, ids that no case has.
     """
     cases = consultant.kb.cases
-    unknown = [InputError(f"there is no case '{i}'", field="cases", hint=did_you_mean(i, cases))
-               for i in ids if i not in cases]  # fmt: skip
+    unknown = [
+        InputError(f"there is no case '{i}'", field="cases", hint=did_you_mean(i, cases))
+        for i in ids
+        if i not in cases
+    ]
     if unknown:
         raise ErrorList(unknown)
     return [run_case(consultant, case) for case in cases.values() if not ids or case.id in ids]
@@ -127,7 +130,7 @@ def _judge(consultant: Consultant, case: Case, advice: Advice) -> Iterator[Failu
         for operator, operand in tests.items():
             if not holds(operator, operand, found):
                 actual = ", ".join(map(str, found)) if found else "nothing there"
-                yield Failure(path, in_words(operator, operand), actual, tuple(_origin(answer, path)))
+                yield Failure(path, in_words(operator, operand), actual, tuple(_origin(advice, answer, path)))
     yield from _judge_words(case, texts_of(answer))
     yield from judge_claims(consultant, case, advice.outcome)
 
@@ -151,9 +154,11 @@ def judge_claims(consultant: Consultant, case: Case, outcome: Outcome) -> Iterat
             continue
         fired = conditions_hold(rule, outcome)
         if fired is not (case.id in rule.fires_in):
-            details = [f"{'ok ' if row['held'] else '?  ' if row['held'] is None else 'NOT'} {row['attribute']}: "
-                       f"wanted {row['wanted']}, is {_shown(row['actual'])}"
-                       for row in conditions(rule.when, outcome.values, consultant.kb)]  # fmt: skip
+            details = [
+                f"{'ok ' if row['held'] else '?  ' if row['held'] is None else 'NOT'} {row['attribute']}: "
+                f"wanted {row['wanted']}, is {_shown(row['actual'])}"
+                for row in conditions(rule.when, outcome.values, consultant.kb)
+            ]
             said = "to fire" if case.id in rule.fires_in else "to stay quiet"
             yield Failure(f"rule {rule.id}", said, "it fired" if fired else "it stayed quiet", tuple(details))
 
@@ -169,21 +174,16 @@ def conditions_hold(rule: Rule, outcome: Outcome) -> bool:
     return any(c.rule.id == rule.id for c in outcome.fired)
 
 
-def _origin(answer: dict[str, Any], path: str) -> Iterator[str]:
+def _origin(advice: Advice, answer: dict[str, Any], path: str) -> Iterator[str]:
     """Yield the rules behind the part of the answer that disappoints."""
-    part = answer.get(path.split(".")[0])
-    if isinstance(part, dict):
+    part, _, rest = path.partition(".")
+    if part == "values":
+        for name in advice.outcome.set_by.get(rest, ()):
+            yield f"set by {name} ({advice.outcome.kb.rules_by_id[name].place})"
+    elif isinstance(answer[part], dict):
         for key in ("low_set_by", "high_set_by", "coarsest_set_by", "finest_set_by", "favoured_by", "set_by"):
-            if part.get(key):
-                yield f"{key.replace('_', ' ')}: {', '.join(part[key])}"
-    if path.startswith("values."):
-        name = path.removeprefix("values.")
-        steps = [s for s in answer["trace"] if s["then"].get("attribute") == name or _sets(s, name, answer)]
-        yield from (f"{s['stage']}: {s['rule']}, {s['then']['text']}" for s in steps)
-
-
-def _sets(step: dict[str, Any], name: str, answer: dict[str, Any]) -> bool:
-    return step["stage"] == "assume" and answer["assumed"].get(name, {}).get("rule") == step["rule"]
+            if answer[part].get(key):
+                yield f"{key.replace('_', ' ')}: {', '.join(answer[part][key])}"
 
 
 def _shown(value: Any) -> str:

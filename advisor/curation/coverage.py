@@ -58,11 +58,23 @@ class Coverage:
         return {
             "percent": round(self.percent, 2),
             "cases": self.cases,
-            "rules": [{"rule": r.rule.id, "place": str(r.rule.place), "fired": r.fired, "quiet": r.quiet,
-                       "covered": r.covered} for r in self.rules],
-            "never_reached": {"words": list(self.words), "verdicts": list(self.verdicts),
-                              "causes": list(self.causes), "topics": list(self.topics)},
-        }  # fmt: skip
+            "rules": [
+                {
+                    "rule": r.rule.id,
+                    "place": str(r.rule.place),
+                    "fired": r.fired,
+                    "quiet": r.quiet,
+                    "covered": r.covered,
+                }
+                for r in self.rules
+            ],
+            "never_reached": {
+                "words": list(self.words),
+                "verdicts": list(self.verdicts),
+                "causes": list(self.causes),
+                "topics": list(self.topics),
+            },
+        }
 
 
 def measure(consultant: Consultant, results: Iterable[CaseResult]) -> Coverage:
@@ -81,19 +93,25 @@ def measure(consultant: Consultant, results: Iterable[CaseResult]) -> Coverage:
                 (name, v) for v in (value if isinstance(value, tuple) else (value,)) if isinstance(v, str)
             }
     words = [
-        f"{a.name}={word}" for a in kb.attributes.values() if a.type in _WORD_TYPES
-        for word in a.words if (a.name, word) not in seen
-    ]  # fmt: skip
+        f"{a.name}={word}"
+        for a in kb.attributes.values()
+        if a.type in _WORD_TYPES
+        for word in a.words
+        if (a.name, word) not in seen
+    ]
     verdicts = {v.verdict for a in answered for v in a.verdicts}
     causes = {c.cause for a in answered for c in a.causes}
     topics = {n.topic for a in answered for n in a.notes} | {
         r.then.subject for o in outcomes for r in o.effective if r.then.verb == "advise"
     }
     return Coverage(
-        tuple(rules), tuple(words), *(_missing(all_, found) for all_, found in
-                                      ((kb.verdicts, verdicts), (kb.causes, causes), (kb.topics, topics))),
-        len(answered),
-    )  # fmt: skip
+        rules=tuple(rules),
+        words=tuple(words),
+        verdicts=_missing(kb.verdicts, verdicts),
+        causes=_missing(kb.causes, causes),
+        topics=_missing(kb.topics, topics),
+        cases=len(answered),
+    )
 
 
 def _missing(wanted: Iterable[str], found: set[str]) -> tuple[str, ...]:

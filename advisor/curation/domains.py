@@ -1,4 +1,4 @@
-"""Reason about conditions without asking questions: what can hold together, what must hold, what implies what.
+"""Reason about conditions without asking: what can hold together, what must hold, what implies what.
 
 Every attribute is reduced to a finite set of values that its conditions can tell apart: all its words, or
 for a number every threshold, a number between each two, and one beyond each end within its range; and
@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import pairwise
 
 from advisor.inference.compile import Literal, conjunctions
 from advisor.knowledge.model import NUMBER_TYPES, Attribute, Rule, Value
@@ -30,7 +31,7 @@ def domain(attribute: Attribute, literals: Iterable[Literal]) -> tuple[Value | N
                 numbers |= set(operand) if isinstance(operand, tuple) else {operand}
         low, high = attribute.range or (-math.inf, math.inf)
         cuts = sorted(numbers)
-        between = [(a + b) / 2 for a, b in zip(cuts, cuts[1:], strict=False)]
+        between = [(a + b) / 2 for a, b in pairwise(cuts)]
         ends = (
             [low if math.isfinite(low) else cuts[0] - 1, high if math.isfinite(high) else cuts[-1] + 1]
             if cuts

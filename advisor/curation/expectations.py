@@ -74,7 +74,7 @@ def _holds(operator: str, operand: Any, value: Any) -> bool:
     if operator == "equals":
         return (type(operand) in (int, float) and _is_number(value) and value == operand) or (
             type(value) is type(operand) and value == operand
-        )  # fmt: skip
+        )
     if operator == "in":
         return value in operand
     if operator == "contains":
@@ -85,12 +85,13 @@ def _holds(operator: str, operand: Any, value: Any) -> bool:
         return False
     if operator == "between":
         return bool(operand[0] <= value <= operand[1])
-    return {
+    tests: dict[str, bool] = {
         "at_least": value >= operand,
         "at_most": value <= operand,
         "above": value > operand,
         "below": value < operand,
-    }[operator]
+    }
+    return tests[operator]
 
 
 def _is_number(value: Any) -> bool:

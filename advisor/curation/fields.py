@@ -53,9 +53,17 @@ def _form(part: dict[str, Any]) -> str:
         return " or ".join(kind)
     if kind == "array":
         return f"list of {_form(part['items'])}" if "items" in part else "list"
-    bounds = [f"{label} {part[key]}" for key, label in (
-        ("minimum", "from"), ("exclusiveMinimum", "above"), ("maximum", "to"), ("minLength", "from"), ("maxLength", "to"),
-    ) if key in part]  # fmt: skip
+    bounds = [
+        f"{label} {part[key]}"
+        for key, label in (
+            ("minimum", "from"),
+            ("exclusiveMinimum", "above"),
+            ("maximum", "to"),
+            ("minLength", "from"),
+            ("maxLength", "to"),
+        )
+        if key in part
+    ]
     unit = " characters" if "maxLength" in part else ""
     if "minLength" in part and "maxLength" not in part:
         bounds = []
@@ -70,8 +78,11 @@ def with_reference(text: str, reference: str) -> str:
         KnowledgeError: the markers are missing.
     """
     if text.count(START) != 1 or text.count(END) != 1 or text.index(START) > text.index(END):
-        raise KnowledgeError(f"must hold {START} and {END} once, in this order", path=DOCUMENT,
-                             hint="the field reference goes between them")  # fmt: skip
+        raise KnowledgeError(
+            f"must hold {START} and {END} once, in this order",
+            path=DOCUMENT,
+            hint="the field reference goes between them",
+        )
     before, rest = text.split(START)
     return f"{before}{START}\n\n{reference}\n{END}{rest.split(END)[1]}"
 

@@ -8,6 +8,7 @@ Wish and abrasive are also left open once.
 
 from __future__ import annotations
 
+import math
 import multiprocessing
 import os
 import random
@@ -27,12 +28,14 @@ CHUNK = 600
 """Questions a worker takes at a time."""
 
 
-def hardness_bands(grade: Grade) -> tuple[float | None, ...]:
-    """Return the hardness values (HRC) a grade is asked at; (None,) where none is known."""
+def hardness_bands(kb: KnowledgeBase, grade: Grade) -> tuple[float | None, ...]:
+    """Return the hardness values (HRC) a grade is asked at, within what may be asked; (None,) if unknown."""
     low, high, most = grade.hardness_low, grade.hardness_high, grade.hardness_max
     if low is None or high is None:
         return (None,)
-    return tuple(sorted({low, (low + high) / 2, most if most is not None else high}))
+    least, highest = kb.attributes["hardness"].range or (-math.inf, math.inf)
+    bands = {low, (low + high) / 2, most if most is not None else high}
+    return tuple(sorted({min(max(band, least), highest) for band in bands}))
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,7 @@ class Grid:
     def of(kb: KnowledgeBase, grades: Sequence[str] | None = None) -> Grid:
         """Return the grid of a knowledge base, over all its grades or those named."""
         chosen = sorted(kb.grades) if grades is None else list(grades)
-        steels = tuple((g, hardness_bands(kb.grades[g])) for g in chosen)
+        steels = tuple((g, hardness_bands(kb, kb.grades[g])) for g in chosen)
         words = kb.attributes
         return Grid(
             steels, words["use"].words, (*words["wish"].words, None), (*words["abrasive"].words, None)
@@ -81,8 +84,13 @@ class Grid:
         rest, abrasive = divmod(number - self._starts[steel], len(self.abrasives))
         rest, hardness = divmod(rest, len(bands))
         use, wish = divmod(rest, len(self.wishes))
-        parts = {"grade": grade, "hardness": bands[hardness], "use": self.uses[use], "wish": self.wishes[wish],
-                 "abrasive": self.abrasives[abrasive]}  # fmt: skip
+        parts = {
+            "grade": grade,
+            "hardness": bands[hardness],
+            "use": self.uses[use],
+            "wish": self.wishes[wish],
+            "abrasive": self.abrasives[abrasive],
+        }
         return {name: value for name, value in parts.items() if value is not None}
 
     @property
@@ -124,7 +132,7 @@ def run_grid(
     """Yield what ``work`` returns for chunk after chunk of questions, in the order of the numbers.
 
     Args:
-        consultants: the knowledge bases to ask; other processes open them again from their folders.
+        consultants: the knowledge bases to ask.
         grid, numbers: the questions.
         work: see Work; what it returns must pickle.
         jobs: processes; the cores this process may use by default, 1 stays in this process.
@@ -139,8 +147,8 @@ def run_grid(
         return
     # Fresh interpreters: a forked copy of a process with threads may hang.
     context = multiprocessing.get_context("spawn")
-    folders = tuple(c.kb.folder for c in consultants)
-    with context.Pool(jobs, _start, (folders, grid, work)) as pool:
+    bases = tuple(c.kb for c in consultants)
+    with context.Pool(jobs, _start, (bases, grid, work)) as pool:
         for chunk, found in zip(chunks, pool.imap(_run, chunks), strict=True):
             yield found
             progress(len(chunk))
@@ -157,8 +165,8 @@ _task: list[Any] = []
 """What this worker process works on; set once by _start."""
 
 
-def _start(folders: tuple[str, ...], grid: Grid, work: Work[Any]) -> None:
-    _task[:] = [tuple(Consultant.open(folder) for folder in folders), grid, work]
+def _start(bases: tuple[KnowledgeBase, ...], grid: Grid, work: Work[Any]) -> None:
+    _task[:] = [tuple(Consultant.of(kb) for kb in bases), grid, work]
 
 
 def _run(chunk: Sequence[int]) -> Any:

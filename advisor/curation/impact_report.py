@@ -26,7 +26,8 @@ def headline(found: Comparison) -> str:
 def _notes(found: Comparison) -> list[str]:
     notes = []
     grid = found.grid
-    axes = f"{len(grid.steels)} grades x hardness x {len(grid.uses)} uses x {len(grid.wishes)} wishes x {len(grid.abrasives)} abrasives"
+    sizes = len(grid.steels), len(grid.uses), len(grid.wishes), len(grid.abrasives)
+    axes = "{} grades at their hardness bands x {} uses x {} wishes x {} abrasives".format(*sizes)
     if found.sample:
         notes.append(
             f"Sample of {found.impact.asked} out of {len(grid)} questions, seed {found.sample[1]} ({axes})."
@@ -35,8 +36,11 @@ def _notes(found: Comparison) -> list[str]:
         notes.append(f"The whole grid: {axes}.")
     if found.impact.changed:
         notes.append(f"{found.impact.added_only} of the changed answers only say more than before.")
-    for label, names in (("New grades", found.grades_added), ("Grades that are gone", found.grades_removed),
-                         ("Reworded, deciding as before", found.rewritten)):  # fmt: skip
+    for label, names in (
+        ("New grades", found.grades_added),
+        ("Grades that are gone", found.grades_removed),
+        ("Reworded, deciding as before", found.rewritten),
+    ):
         if names:
             notes.append(f"{label}: {', '.join(names)}.")
     return notes
@@ -70,8 +74,13 @@ def _place(found: Comparison, rule: str) -> str:
 
 def _row(found: Comparison, change: Change) -> list[str]:
     question = ", ".join(f"{v:g} HRC" if n == "hardness" else str(v) for n, v in change.given.items())
-    return [question, *(_told(found, side, other) for side, other in
-                        ((change.before, change.after), (change.after, change.before)))]  # fmt: skip
+    return [
+        question,
+        *(
+            _told(found, side, other)
+            for side, other in ((change.before, change.after), (change.after, change.before))
+        ),
+    ]
 
 
 def _told(found: Comparison, side: Answer, other: Answer) -> str:

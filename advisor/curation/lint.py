@@ -27,6 +27,20 @@ EXCEPTIONS = "lint_exceptions.yaml"
 HELP = Path(__file__).parent / "help"
 
 
+def help_page(name: str) -> str:
+    """Return the help page of a check: what it finds, why it matters, how to mend it.
+
+    Raises:
+        InputError: there is no such check.
+    """
+    pages = {p.stem: p for p in sorted(HELP.glob("*.md"))}
+    if name not in pages:
+        raise InputError(
+            f"there is no check '{name[:40]}'", field="check", hint=did_you_mean(name, pages, list_up_to=40)
+        )
+    return pages[name].read_text(encoding="utf-8")
+
+
 @dataclass(frozen=True)
 class Finding:
     """Something a check found.
@@ -107,10 +121,14 @@ class Subject:
         given: Given | None = more.pop("given", None)
         place = rule.place if rule else more.pop("place", Place("vocabulary.yaml", 1))
         return Finding(
-            "", "", more.pop("subject", rule.id if rule else ""), message, place,
+            "",
+            "",
+            more.pop("subject", rule.id if rule else ""),
+            message,
+            place,
             tuple(r.id for r in ([rule] if rule else []) + list(others)),
             command_line(self.kb, given) if given is not None else "",
-        )  # fmt: skip
+        )
 
 
 Run = Callable[[Subject], Iterable[Finding]]
@@ -118,17 +136,12 @@ Run = Callable[[Subject], Iterable[Finding]]
 
 @dataclass(frozen=True)
 class Check:
-    """One check: ``summary`` is its first help line, ``needs_base`` whether it compares with a base."""
+    """One check: ``needs_base`` tells whether it compares with a base."""
 
     id: str
     severity: str
     run: Run
     needs_base: bool = False
-
-    @property
-    def help(self) -> str:
-        """The help page: what it finds, why it matters, how to mend it."""
-        return (HELP / f"{self.id}.md").read_text(encoding="utf-8")
 
 
 CHECKS: dict[str, Check] = {}
@@ -170,8 +183,13 @@ def read_exceptions(folder: Path) -> list[LintExceptionEntry]:
         if errors:
             break
         if entry["check"] not in CHECKS:
-            errors.append(marked.error((i, "check"), f"there is no check '{entry['check']}'",
-                                       did_you_mean(entry["check"], CHECKS)))  # fmt: skip
+            errors.append(
+                marked.error(
+                    (i, "check"),
+                    f"there is no check '{entry['check']}'",
+                    did_you_mean(entry["check"], CHECKS),
+                )
+            )
         line, column = marked.place((i,))
         found.append(
             LintExceptionEntry(
@@ -190,8 +208,11 @@ def run_checks(subject: Subject, only: Sequence[str] = ()) -> list[Finding]:
         ErrorList: unknown check ids, or a faulty file of exceptions.
     """
     load_checks()
-    unknown = [InputError(f"there is no check '{n}'", field="check", hint=did_you_mean(n, CHECKS, list_up_to=30))
-               for n in only if n not in CHECKS]  # fmt: skip
+    unknown = [
+        InputError(f"there is no check '{n}'", field="check", hint=did_you_mean(n, CHECKS, list_up_to=30))
+        for n in only
+        if n not in CHECKS
+    ]
     if unknown:
         raise ErrorList(unknown)
     exceptions = read_exceptions(Path(subject.kb.folder))
@@ -218,9 +239,13 @@ def _unneeded(found: list[Finding], exceptions: Iterable[LintExceptionEntry]) ->
     used = {(f.check, f.subject) for f in found if f.excepted}
     for entry in exceptions:
         if (entry.check, entry.subject) not in used:
-            yield Finding("unneeded-exception", "warning", entry.subject,
-                          f"the exception from '{entry.check}' for '{entry.subject}' lets nothing pass any more",
-                          entry.place)  # fmt: skip
+            yield Finding(
+                "unneeded-exception",
+                "warning",
+                entry.subject,
+                f"the exception from '{entry.check}' for '{entry.subject}' lets nothing pass any more",
+                entry.place,
+            )
 
 
 def load_checks() -> dict[str, Check]:

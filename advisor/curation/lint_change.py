@@ -21,8 +21,12 @@ def retired_id(subject: Subject) -> Iterator[Finding]:
     for kind, before, now in kinds:
         for name in sorted(set(before) - set(now)):
             if name not in kb.retired:
-                yield subject.finding(None, f"{kind} '{name}' is gone but not in retired.yaml; its id must never be used again",
-                                      subject=name, place=place)  # fmt: skip
+                yield subject.finding(
+                    None,
+                    f"{kind} '{name}' is gone but not in retired.yaml; its id must never be used again",
+                    subject=name,
+                    place=place,
+                )
     for name in sorted(set(base.retired) - set(kb.retired)):
         yield subject.finding(
             None, f"'{name}' was taken out of retired.yaml ({base.retired[name]})", subject=name, place=place
@@ -40,6 +44,7 @@ def new_accepted(subject: Subject) -> Iterator[Finding]:
             continue
         if rule.basis != "published" and len(rule.fires_in) < CASES_INSTEAD_OF_SOURCE:
             yield subject.finding(
-                rule, f"rule '{rule.id}' enters as accepted without a published source and with fewer than "
-                      f"{CASES_INSTEAD_OF_SOURCE} cases in which it fires",
-            )  # fmt: skip
+                rule,
+                f"rule '{rule.id}' enters as accepted without a published source and with fewer than "
+                f"{CASES_INSTEAD_OF_SOURCE} cases in which it fires",
+            )

@@ -5,14 +5,19 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
+from advisor.consult import Consultant
 from advisor.curation.expectations import wrong_path
 from advisor.curation.lint import Finding, Subject, check
+from advisor.curation.witness import spread
 from advisor.curation.words_schema import stale_schemas
 from advisor.inference.trace import slots
 from advisor.knowledge.model import Place
 
 TODO = "TODO"
+PLANS_TRIED = 3
+"""Questions that an input no case gives is tried on."""
 _EMPTY_LIMITS = re.compile(
     r"(?i)^\W*(n/?a|none|never|nothing|no exceptions?|unknown|always applies|not known|-)\W*$"
 )
@@ -43,22 +48,42 @@ def unused_attribute(subject: Subject) -> Iterator[Finding]:
 
 
 def _moves_the_plan(subject: Subject, name: str) -> bool:
-    """Whether leaving the input out of some case's question changes the answer to it."""
-    for result in subject.results:
-        if result.advice is None or name not in result.case.inputs:
-            continue
-        inputs = {k: v for k, v in result.case.inputs.items() if k != name}
-        consultant = subject.consultant
-        other = consultant.ask(consultant.question(inputs), result.case.mode, sensitivity=False).to_json()
-        answer = result.advice.to_json()
-        if any(answer[part] != other[part] for part in answer if part not in ("question", "values")):
-            return True
-    return False
+    """Whether leaving the input out of some question changes the answer to it.
+
+    Tried on the cases that give the input; where none does, on a few others with a kit and a value added.
+    """
+    kb = subject.kb
+    answered = [r.case for r in subject.results if r.advice is not None]
+    given = [(c.mode, dict(c.inputs)) for c in answered if name in c.inputs]
+    if not given:
+        kits = [data for path, data in kb.data.items() if path.startswith("kits/")]
+        values = kits if kb.attributes[name].type == "kit" else spread(kb.attributes[name])
+        given = [
+            (c.mode, {**c.inputs, "kit": kit, name: value})
+            for c in answered[:PLANS_TRIED]
+            for kit in kits
+            for value in values
+            if value is not None
+        ]
+    return any(_matters(subject.consultant, mode, inputs, name) for mode, inputs in given)
+
+
+def _matters(consultant: Consultant, mode: str, inputs: dict[str, Any], name: str) -> bool:
+    answers = [
+        consultant.ask(consultant.question(asked), mode, sensitivity=False).to_json()
+        for asked in (inputs, {k: v for k, v in inputs.items() if k != name})
+    ]
+    return any(
+        answers[0][part] != answers[1][part] for part in answers[0] if part not in ("question", "values")
+    )
 
 
 @check("published-without-source")
 def published_without_source(subject: Subject) -> Iterator[Finding]:
-    """Something called published that names no source, or a source that is none."""
+    """A case called published that names no source, or one that does not exist.
+
+    Rules are held to it on loading.
+    """
     kb = subject.kb
     for case in kb.cases.values():
         if case.basis == "published" and not case.sources:
@@ -76,11 +101,6 @@ def published_without_source(subject: Subject) -> Iterator[Finding]:
                     subject=case.id,
                     place=case.place,
                 )
-    for rule in kb.rules:
-        if rule.basis != "published" and rule.sources and rule.basis == "memory":
-            yield subject.finding(
-                rule, f"rule '{rule.id}' is from memory, yet names a source: read it and say what it says"
-            )
 
 
 @check("unused-source", "warning")
@@ -158,12 +178,20 @@ def unknown_word(subject: Subject) -> Iterator[Finding]:
     groups = kb.attributes["grade.group"].words
     for grade in kb.grades.values():
         if grade.group not in groups:
-            yield subject.finding(None, f"grade '{grade.id}' is of the group '{grade.group}', which the vocabulary does not have",
-                                  subject=grade.id, place=grade.place)  # fmt: skip
+            yield subject.finding(
+                None,
+                f"grade '{grade.id}' is of the group '{grade.group}', which the vocabulary does not have",
+                subject=grade.id,
+                place=grade.place,
+            )
     for use in kb.attributes["use"].words:
         if use not in kb.uses:
-            yield subject.finding(None, f"uses.yaml does not say what the use '{use}' asks of an edge", subject=use,
-                                  place=Place(f"{Path(kb.folder).name}/uses.yaml", 1))  # fmt: skip
+            yield subject.finding(
+                None,
+                f"uses.yaml does not say what the use '{use}' asks of an edge",
+                subject=use,
+                place=Place(f"{Path(kb.folder).name}/uses.yaml", 1),
+            )
 
 
 @check("todo")
@@ -174,8 +202,12 @@ def todo(subject: Subject) -> Iterator[Finding]:
         for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
             if TODO in line:
                 shown = f"{folder.name}/{path.relative_to(folder).as_posix()}"
-                yield subject.finding(None, f"still to fill in: {line.strip()[:100]}", subject=shown,
-                                      place=Place(shown, number, line.index(TODO) + 1))  # fmt: skip
+                yield subject.finding(
+                    None,
+                    f"still to fill in: {line.strip()[:100]}",
+                    subject=shown,
+                    place=Place(shown, number, line.index(TODO) + 1),
+                )
 
 
 @check("stale-schema")
@@ -183,5 +215,9 @@ def stale_schema(subject: Subject) -> Iterator[Finding]:
     """A generated schema file that no longer matches the vocabulary."""
     folder = Path(subject.kb.folder)
     for name in stale_schemas(subject.kb):
-        yield subject.finding(None, f"{name} does not match the vocabulary; run 'whetrule rules schemas'", subject=name,
-                              place=Place(f"{folder.name}/schemas/{name}", 1))  # fmt: skip
+        yield subject.finding(
+            None,
+            f"{name} does not match the vocabulary; run 'whetrule rules schemas'",
+            subject=name,
+            place=Place(f"{folder.name}/schemas/{name}", 1),
+        )

@@ -17,20 +17,11 @@ from advisor.curation.domains import (
     satisfiable,
 )
 from advisor.curation.lint import Finding, Subject, check
-from advisor.curation.witness import find
+from advisor.curation.witness import find, fired
 from advisor.errors import ConflictError
 from advisor.inference.compile import Literal
 from advisor.inference.reason import Outcome
 from advisor.knowledge.model import KnowledgeBase, Rule
-
-
-def _fired(*ids: str) -> object:
-    wanted = set(ids)
-
-    def shows(found: Outcome | ConflictError) -> bool:
-        return isinstance(found, Outcome) and wanted <= {c.rule.id for c in found.fired}
-
-    return shows
 
 
 def _says(rule: Rule) -> str:
@@ -52,7 +43,7 @@ def duplicate(subject: Subject) -> Iterator[Finding]:
             message = f"rule '{a.id}' gives the advice of '{b.id}' ({b.place}), which holds wherever it does"
         else:
             continue
-        given = find(subject.consultant, can_meet(kb.attributes, a, b), _fired(a.id, b.id))  # type: ignore[arg-type]
+        given = find(subject.consultant, can_meet(kb.attributes, a, b), fired(a.id, b.id))
         yield subject.finding(a, message, b, given=given)
 
 
@@ -101,10 +92,8 @@ def unsatisfiable(subject: Subject) -> Iterator[Finding]:
         if satisfiable(kb.attributes, conjs):
             continue
         clash = _clash(kb, conjs[0])
-        rest = [
-            tuple(x for x in conjs[0] if x.condition.attribute != clash[0].condition.attribute) + (clash[0],)
-        ]
-        given = find(subject.consultant, rest, lambda found: isinstance(found, Outcome))
+        others = [x for x in conjs[0] if x.condition.attribute != clash[0].condition.attribute]
+        given = find(subject.consultant, [(*others, clash[0])], lambda found: isinstance(found, Outcome))
         told = " and ".join(_literal(x) for x in clash)
         yield subject.finding(
             rule, f"rule '{rule.id}' can never hold: {told} exclude each other", given=given
@@ -142,9 +131,7 @@ def out_of_range(subject: Subject) -> Iterator[Finding]:
         for condition in rule.conditions:
             decided = constant(subject.kb.attributes[condition.attribute], Literal(condition, True))
             if decided is not None:
+                name, told = condition.attribute, condition.wanted()
                 word = "every" if decided else "no"
-                hint = f"; write {condition.attribute}: {{known: true}} if that is meant" if decided else ""
-                yield subject.finding(
-                    rule,
-                    f"in rule '{rule.id}', {word} value of {condition.attribute} is {condition.wanted()}{hint}",
-                )
+                hint = f"; write {name}: {{known: true}} if that is meant" if decided else ""
+                yield subject.finding(rule, f"in rule '{rule.id}', {word} value of {name} is {told}{hint}")

@@ -8,7 +8,7 @@ from advisor.curation.census import RuleTally, standing
 from advisor.curation.domains import alternatives, satisfiable
 from advisor.curation.grid import Given
 from advisor.curation.lint import Finding, Subject, check
-from advisor.curation.witness import find
+from advisor.curation.witness import find, fired
 from advisor.errors import ConflictError
 from advisor.inference.reason import Outcome
 from advisor.inference.trace import slots
@@ -30,8 +30,12 @@ def shadowed(subject: Subject) -> Iterator[Finding]:
         if lost:
             by = _overruled_by(subject, rule, lost[0])
             told = f" (here: {', '.join(r.id for r in by)})" if by else ""
-            yield subject.finding(rule, f"rule '{rule.id}' never counts: wherever it holds, others decide{told}",
-                                  *by, given=lost[0])  # fmt: skip
+            yield subject.finding(
+                rule,
+                f"rule '{rule.id}' never counts: wherever it holds, others decide{told}",
+                *by,
+                given=lost[0],
+            )
 
 
 def _stands_somewhere(subject: Subject, rule: Rule, lost: list[Given]) -> bool:
@@ -58,10 +62,11 @@ def _overruled_by(subject: Subject, rule: Rule, given: Given) -> list[Rule]:
         band = outcome.bands.get(then.subject)
         limits = [limit[1].id for limit in (band.floor, band.ceiling) if limit is not None] if band else []
         names = tuple(
-            i for i in limits
+            i
+            for i in limits
             if (then.low is not None and subject.kb.rules_by_id[i].then.low is not None)
             or (then.high is not None and subject.kb.rules_by_id[i].then.high is not None)
-        )  # fmt: skip
+        )
     return [subject.kb.rules_by_id[n] for n in names]
 
 
@@ -73,19 +78,26 @@ def never_fires(subject: Subject) -> Iterator[Finding]:
         conjs = alternatives(rule)
         if tally.fired.count or not satisfiable(subject.kb.attributes, conjs):
             continue
-        fires = find(subject.consultant, conjs,
-                     lambda o, r=rule: isinstance(o, Outcome) and any(c.rule.id == r.id for c in o.fired))  # type: ignore[misc]  # fmt: skip
+        fires = find(subject.consultant, conjs, fired(rule.id))
         if fires is None:
-            yield subject.finding(rule, f"rule '{rule.id}' held in none of {subject.census.questions} questions, "
-                                        "nor was one found by search")  # fmt: skip
+            yield subject.finding(
+                rule,
+                f"rule '{rule.id}' held in none of {subject.census.questions} questions, "
+                "nor was one found by search",
+            )
 
 
 @check("gap")
 def gap(subject: Subject) -> Iterator[Finding]:
     """Questions about a known grade and use that get no angle, no finish or no strop verdict."""
     for name, tally in subject.census.gaps.items():
-        yield subject.finding(None, f"{tally.count} of {subject.census.questions} questions get no advice about {name}",
-                              subject=name, given=tally.first, place=Place("vocabulary.yaml", 1))  # fmt: skip
+        yield subject.finding(
+            None,
+            f"{tally.count} of {subject.census.questions} questions get no advice about {name}",
+            subject=name,
+            given=tally.first,
+            place=Place("vocabulary.yaml", 1),
+        )
 
 
 @check("trade-off")
@@ -94,9 +106,12 @@ def trade_off(subject: Subject) -> Iterator[Finding]:
     for (stands, gives_way), tally in sorted(subject.census.ties.items()):
         a, b = subject.kb.rules_by_id[gives_way], subject.kb.rules_by_id[stands]
         yield subject.finding(
-            a, f"limits of equal rank cross in {tally.count} questions: '{b.id}' ({b.place}) stands before '{a.id}' only by the "
-               f"vocabulary's tie-break; give one a priority, or make one firm", b, given=tally.first,
-        )  # fmt: skip
+            a,
+            f"limits of equal rank cross in {tally.count} questions: '{b.id}' ({b.place}) stands before "
+            f"'{a.id}' only by the vocabulary's tie-break; give one a priority, or make one firm",
+            b,
+            given=tally.first,
+        )
 
 
 @check("slot")
@@ -117,6 +132,7 @@ def slot(subject: Subject) -> Iterator[Finding]:
         if attribute in attributes:
             yield subject.finding(
                 subject.kb.rules_by_id[name],
-                f"a text of rule '{name}' shows {{{attribute}}}, which is not known in {tally.count} of its answers; "
-                f"add {attribute}: {{known: true}}", given=tally.first,
-            )  # fmt: skip
+                f"a text of rule '{name}' shows {{{attribute}}}, which is not known in {tally.count} of its "
+                f"answers; add {attribute}: {{known: true}}",
+                given=tally.first,
+            )

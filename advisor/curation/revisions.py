@@ -38,11 +38,10 @@ def rules_at(name: str, beside: Path) -> Iterator[Path]:
 def _export(revision: str, beside: Path, into: Path) -> Path:
     if revision.startswith("-"):
         raise InputError(f"'{revision}' is neither a folder nor a git revision", field="revision")
-    prefix = _git(beside, "rev-parse", "--show-prefix").decode().strip() or "./"
+    top = Path(_git(beside, "rev-parse", "--show-toplevel").decode().strip())
+    prefix = _git(beside, "rev-parse", "--show-prefix").decode().strip().rstrip("/")
     commit = _git(beside, "rev-parse", "--verify", "--quiet", f"{revision}^{{commit}}").decode().strip()
-    packed = _git(
-        beside, "archive", "--format=tar", f"{commit}:{prefix.rstrip('/')}" if prefix != "./" else commit
-    )
+    packed = _git(top, "archive", "--format=tar", f"{commit}:{prefix}")
     folder = into / beside.name
     folder.mkdir()
     with tarfile.open(fileobj=io.BytesIO(packed)) as archive:
@@ -56,8 +55,11 @@ def _export(revision: str, beside: Path, into: Path) -> Path:
                 content = archive.extractfile(member)
                 path.write_bytes(content.read() if content else b"")
     if not (folder / "vocabulary.yaml").is_file():
-        raise InputError(f"revision '{revision}' has no {prefix}vocabulary.yaml", field="revision",
-                         hint="name a revision that holds the rules")  # fmt: skip
+        raise InputError(
+            f"revision '{revision}' has no {prefix}/vocabulary.yaml",
+            field="revision",
+            hint="name a revision that holds the rules",
+        )
     return folder
 
 
@@ -74,8 +76,11 @@ def _git(folder: Path, *words: str) -> bytes:
         raise InputError(f"git {words[0]} took longer than {SECONDS} s", field="revision") from None
     if run.returncode:
         told = run.stderr.decode(errors="replace").strip().splitlines()
-        raise InputError(f"'{words[-1].split('^')[0]}' is neither a folder nor a git revision", field="revision",
-                         hint=told[-1] if told else "see 'git log --oneline'")  # fmt: skip
+        raise InputError(
+            f"'{words[-1].split('^')[0]}' is neither a folder nor a git revision",
+            field="revision",
+            hint=told[-1] if told else "see 'git log --oneline'",
+        )
     return run.stdout
 
 

@@ -1,4 +1,4 @@
-"""Everything about one rule: what it says, where it is wrong, its cases, the answers it binds, its history."""
+"""Everything about one rule: its text, its limits, its cases, the answers it binds, its history."""
 
 from __future__ import annotations
 
@@ -46,16 +46,31 @@ class RulePage:
         """Return plain data."""
         rule, tally = self.rule, self.tally
         return {
-            "id": rule.id, "title": rule.title, "status": rule.status, "topic": rule.topic, "place": str(rule.place),
-            "when": when_lines(rule.when), "then": then_text(rule, self.kb), "because": rule.because,
-            "does_not_apply_when": rule.does_not_apply_when, "unless_you_want": list(rule.unless_you_want),
-            "priority": rule.priority, "basis": rule.basis,
+            "id": rule.id,
+            "title": rule.title,
+            "status": rule.status,
+            "topic": rule.topic,
+            "place": str(rule.place),
+            "when": when_lines(rule.when),
+            "then": then_text(rule, self.kb),
+            "because": rule.because,
+            "does_not_apply_when": rule.does_not_apply_when,
+            "unless_you_want": list(rule.unless_you_want),
+            "priority": rule.priority,
+            "basis": rule.basis,
             "sources": [self.kb.sources[s].cite() for s in rule.sources],
             "cases": {"fires": list(rule.fires_in), "quiet": list(rule.quiet_in)},
-            "grid": {"asked": self.census.questions, "fires": tally.fired.count, "counts": tally.stood.count,
-                     "binds": tally.bound.count, "example": _example(self)} if self.census else None,
+            "grid": {
+                "asked": self.census.questions,
+                "fires": tally.fired.count,
+                "counts": tally.stood.count,
+                "binds": tally.bound.count,
+                "example": _example(self),
+            }
+            if self.census
+            else None,
             "history": list(self.history),
-        }  # fmt: skip
+        }
 
 
 def rule_page(consultant: Consultant, name: str, *, grid: bool = True, history: bool = True) -> RulePage:
@@ -78,7 +93,7 @@ def rule_page(consultant: Consultant, name: str, *, grid: bool = True, history: 
         every = Grid.of(kb)
         census = ask_all(consultant.reasoner, (every.given(n) for n in every.sample(SAMPLE, SEED)))
     folder = Path(kb.folder)
-    path = folder / Path(rule.place.path).relative_to(folder.name)
+    path = folder / Path(*Path(rule.place.path).parts[1:])
     return RulePage(rule, kb, census, tuple(history_of(f"^- id: {name}$", folder, path)) if history else ())
 
 
@@ -117,12 +132,19 @@ def as_text(page: RulePage) -> str:
     rule, kb = page.rule, page.kb
     head = f"{rule.title} [{rule.id}]"
     lines = [head, "=" * len(head)]
-    lines += pairs([
-        ("where", str(rule.place)), ("status", rule.status), ("then", then_text(rule, kb)), ("because", rule.because),
-        ("wrong when", rule.does_not_apply_when), ("set aside by", ", ".join(rule.unless_you_want)),
-        ("priority", str(rule.priority) if rule.priority else ""), ("basis", rule.basis),
-        ("sources", "; ".join(kb.sources[s].cite() for s in rule.sources)),
-    ])  # fmt: skip
+    lines += pairs(
+        [
+            ("where", str(rule.place)),
+            ("status", rule.status),
+            ("then", then_text(rule, kb)),
+            ("because", rule.because),
+            ("wrong when", rule.does_not_apply_when),
+            ("set aside by", ", ".join(rule.unless_you_want)),
+            ("priority", str(rule.priority) if rule.priority else ""),
+            ("basis", rule.basis),
+            ("sources", "; ".join(kb.sources[s].cite() for s in rule.sources)),
+        ]
+    )
     lines += [*heading("When"), *(f"  {line}" for line in when_lines(rule.when))]
     lines += [
         *heading("Cases"),
@@ -132,8 +154,10 @@ def as_text(page: RulePage) -> str:
     if page.census is not None:
         tally = page.tally
         lines += heading("On the grid")
-        lines += item(f"holds in {tally.fired.count} of {page.census.questions} sampled questions, counts in "
-                      f"{tally.stood.count}, decides a value, a text or an end of a band in {tally.bound.count}")  # fmt: skip
+        lines += item(
+            f"holds in {tally.fired.count} of {page.census.questions} sampled questions, counts in "
+            f"{tally.stood.count}, decides a value, a text or an end of a band in {tally.bound.count}"
+        )
         example = _example(page)
         lines += [f"  - for example: {example}"] if example else []
     if page.history:

@@ -46,6 +46,16 @@ def find(
     return None
 
 
+def fired(*ids: str) -> Shows:
+    """Return the test whether all these rules fired."""
+    wanted = set(ids)
+
+    def shows(found: Outcome | ConflictError) -> bool:
+        return isinstance(found, Outcome) and wanted <= {c.rule.id for c in found.fired}
+
+    return shows
+
+
 def _candidates(consultant: Consultant, left: Domains, tries: int) -> Iterator[Given]:
     """Yield questions that give the asked attributes values that fit, the rest at random but repeatably."""
     kb = consultant.kb
@@ -54,7 +64,7 @@ def _candidates(consultant: Consultant, left: Domains, tries: int) -> Iterator[G
     asked = [
         a for a in kb.asked if a.name in wanted and a.name not in ("grade", "composition", "kit", "hardness")
     ]
-    options = {a.name: left.get(a.name) or _spread(a) for a in asked}
+    options = {a.name: left.get(a.name) or spread(a) for a in asked}
     steels = _steels(consultant, left)
     uses = _fitting(consultant, left, "use", options["use"])
     hardness = left.get("hardness")
@@ -64,7 +74,7 @@ def _candidates(consultant: Consultant, left: Domains, tries: int) -> Iterator[G
         given: Given = dict(rng.choice(steels))
         grade = kb.grades.get(str(given.get("grade")))
         bands: Sequence[Value | None] = (
-            (*hardness_bands(grade), None) if grade else _spread(kb.attributes["hardness"])
+            (*hardness_bands(kb, grade), None) if grade else spread(kb.attributes["hardness"])
         )
         parts: dict[str, Value | None] = {n: rng.choice(values) for n, values in options.items()}
         parts |= {"use": rng.choice(uses), "hardness": rng.choice(hardness or bands)}
@@ -133,7 +143,7 @@ def _inside(attribute: Attribute, value: Value, allowed: Sequence[Value | None])
     return (bool(numbers) and numbers[0] <= value <= numbers[-1]) or not numbers
 
 
-def _spread(attribute: Attribute) -> tuple[Value | None, ...]:
+def spread(attribute: Attribute) -> tuple[Value | None, ...]:
     """Return values over the range of an asked attribute, with None for not said."""
     if attribute.type == "choices":
         return (*((w,) for w in attribute.words), None)

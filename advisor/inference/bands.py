@@ -1,8 +1,8 @@
 """Combine favours, shifts and limits into one band per target.
 
 Favours are averaged, weighted by strength, on the target's own scale (micrometres on a log scale).
-Shifts move the result, limits bound it.  A band that a limit pushes aside keeps its width as far as the
-other limit allows.  Limits that cross are a trade-off: a firm limit stands before a soft one, then
+Shifts move the result, limits bound it.  Where a limit leaves less than the target's least width, the
+band gets its own width back, at most twice the least, as far as the other limit allows.  Limits that cross are a trade-off: a firm limit stands before a soft one, then
 higher priority, then more conditions, then the side the vocabulary names for the target.
 """
 
@@ -84,28 +84,26 @@ def _band(target: Target, rules: list[Rule], weights: Mapping[str, float]) -> Ba
     width = max(high - low, _width(target))
     bottom = _to(target, floor[0]) if floor else _to(target, target.range[0])
     top = _to(target, ceiling[0]) if ceiling else _to(target, target.range[1])
-    if floor and low < bottom:
-        if favours and high < bottom:
+    if floor and _less(low, bottom):
+        if favours and _less(high, bottom):
             trade_offs.append(_pushed(floor[1], favours))
         low, low_by = bottom, (floor[1].id,)
-        if high < low + _width(target):
+        if _less(high, low + _width(target)):
             high, high_by = low + min(width, _width(target) * 2), (floor[1].id,)
-    if ceiling and high > top:
-        if favours and low > top:
+    if ceiling and _less(top, high):
+        if favours and _less(top, low):
             trade_offs.append(_pushed(ceiling[1], favours))
         high, high_by = top, (ceiling[1].id,)
-        if low > high - _width(target):
-            low, low_by = max(bottom, high - min(width, _width(target) * 2)), (ceiling[1].id,)
-            if floor and low == bottom:
-                low_by = (floor[1].id,)
-    low, high = max(low, bottom), min(max(high, low), top)
+        if _less(high, low + _width(target)):
+            low, low_by = high - min(width, _width(target) * 2), (ceiling[1].id,)
+            if not _less(bottom, low):
+                low, low_by = bottom, (floor[1].id,) if floor else low_by
+    low, high = (min(max(v, bottom), top) for v in (low, high))
     ends = _round(target, *(_from(target, v) for v in (low, (low + high) / 2, high)))
     # Rounding may not step over a limit.
     least, most = floor[0] if floor else -math.inf, ceiling[0] if ceiling else math.inf
     low, pick, high = (min(max(v, least), most) for v in ends)
-    return Band(
-        target.name, low, pick, high, low_by, high_by, pullers, tuple(trade_offs), floor, ceiling
-    )
+    return Band(target.name, low, pick, high, low_by, high_by, pullers, tuple(trade_offs), floor, ceiling)
 
 
 def _favoured(
@@ -152,7 +150,8 @@ def _standing(rule: Rule) -> tuple[int, int, int]:
 def _stronger(target: Target, floor: Rule, ceiling: Rule) -> tuple[bool, str]:
     a, b = _standing(floor), _standing(ceiling)
     if a == b:
-        return target.when_limits_tie == "lower", f"equal rank: for {target.name} the {target.when_limits_tie} limit stands"
+        side = target.when_limits_tie
+        return side == "lower", f"equal rank: for {target.name} the {side} limit stands"
     reasons = ("a firm limit stands before a soft one", "higher priority", "more conditions")
     why = next(text for text, x, y in zip(reasons, a, b, strict=True) if x != y)
     return a > b, why
@@ -168,6 +167,11 @@ def _to(target: Target, value: float) -> float:
 
 def _from(target: Target, value: float) -> float:
     return math.exp(value) if target.scale == "log" else value
+
+
+def _less(a: float, b: float) -> bool:
+    """Whether a lies below b by more than rounding errors, on the target's scale."""
+    return a < b - 1e-9
 
 
 def _width(target: Target) -> float:

@@ -40,15 +40,12 @@ _KEY, _POSSIBLE = attrgetter("key"), attrgetter("possible")
 class Datum(Fact):  # type: ignore[misc]
     """An attribute with its settled value; None when it was settled as unknown."""
 
-    def __init__(self, attribute: str, value: Value | None) -> None:
-        # Written straight into the dict: experta would freeze and check values that are plain already.
-        dict.__init__(self, attribute=attribute, value=value)
-
 
 class SettledDatum(Datum):
     """A datum with its number in the fact list and the conjunctions it leaves possible; never changed."""
 
     def __init__(self, attribute: str, value: Value | None, number: int, possible: int) -> None:
+        # Written straight into the dict: experta would freeze and check values that are plain already.
         dict.__init__(self, attribute=attribute, value=value, __factid__=number)
         self.possible = possible
 
@@ -267,7 +264,8 @@ class ReteSession(Session):
         Later stages change no attribute, so firing them early is harmless.
         """
         for maker in makers:
-            KnowledgeEngine.declare(self, Datum(maker.attribute, values.get(maker.attribute)))
+            value = values.get(maker.attribute)
+            KnowledgeEngine.declare(self, Datum(attribute=maker.attribute, value=value))
         self.run()
 
     def run(self, steps: float = float("inf")) -> None:
@@ -276,9 +274,7 @@ class ReteSession(Session):
 
 
 def _pattern(literal: Literal) -> Datum:
-    pattern = Datum(literal.condition.attribute, None)
-    dict.__setitem__(pattern, "value", P(literal.true_for))
-    return pattern
+    return Datum(attribute=literal.condition.attribute, value=P(literal.true_for))
 
 
 def _right_hand_side(rule: CompiledRule) -> RightHandSide:

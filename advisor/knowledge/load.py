@@ -7,14 +7,13 @@ environment variable WHETRULE_RULES or an argument names another one.
 from __future__ import annotations
 
 import hashlib
-import json
 import os
 from pathlib import Path
 from typing import Any
 
 from advisor.errors import ErrorList, KnowledgeError, WhetruleError
 from advisor.knowledge import build, cache
-from advisor.knowledge.marked_yaml import Marked, read_yaml, yaml_files
+from advisor.knowledge.marked_yaml import Marked, read_json, read_yaml, yaml_files
 from advisor.knowledge.model import Case, Grade, KnowledgeBase, Rule, Source
 from advisor.knowledge.words import did_you_mean
 
@@ -150,7 +149,7 @@ class _Reader:
 
     def _parse(self, path: Path) -> Marked | None:
         try:
-            return read_yaml(path, self._shown(path))
+            return (read_json if path.suffix == ".json" else read_yaml)(path, self._shown(path))
         except ErrorList as exc:
             self.errors.extend(e for e in exc.errors if isinstance(e, KnowledgeError))
         except WhetruleError as exc:
@@ -168,7 +167,12 @@ class _Reader:
         marked = self._parse(path)
         if marked is None:
             return None
-        found = schema_errors(marked, kind, self.folder / "schemas")
+        schemas = self.folder / "schemas"
+        if not (schemas / f"{kind}.schema.json").is_file():
+            message = f"cannot be checked: {self.folder.name}/schemas/{kind}.schema.json is missing"
+            self.errors.append(marked.error((), message, "restore it, or correct the name of this file"))
+            return None
+        found = schema_errors(marked, kind, schemas)
         self.errors.extend(found)
         return None if found else marked
 
@@ -200,12 +204,10 @@ class _Reader:
     def _data(self) -> dict[str, Any]:
         data: dict[str, Any] = {}
         for name in COMPUTATION_FOLDERS:
-            for path in yaml_files(self.folder / name):
-                marked = self._parse(path)
+            for path in (*yaml_files(self.folder / name), *sorted((self.folder / name).glob("*.json"))):
+                marked = self._checked(path, "kit" if name == "kits" else _data_kind(name, path))
                 if marked is not None:
                     data[path.relative_to(self.folder).as_posix()] = marked.data
-            for path in sorted((self.folder / name).glob("*.json")):
-                data[path.relative_to(self.folder).as_posix()] = json.loads(path.read_text("utf-8"))
         return data
 
     # ---- references between files ----------------------------------------------------------------
@@ -255,3 +257,8 @@ class _Reader:
         self.errors.append(
             KnowledgeError(message, hint=hint, path=place.path, line=place.line, column=place.column)
         )
+
+
+def _data_kind(folder: str, path: Path) -> str:
+    """Return the schema's name of a file of data; one in JSON must not share that of its YAML neighbour."""
+    return f"{folder}-{path.stem}" + ("_json" if path.suffix == ".json" else "")

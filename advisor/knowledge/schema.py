@@ -28,9 +28,17 @@ _OPEN_WORDS: dict[str, Any] = {
         },
     },
 }
+_HOW_TO_WRITE = {
+    "number": "write a number, without quotes",
+    "integer": "write a whole number, without quotes",
+    "string": "write text, in quotes if it looks like a number",
+    "boolean": "write true or false",
+    "array": "write a list, [one, two]",
+    "object": "write keys with values, {key: value}",
+}
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=64)
 def _validator(folder: Path, kind: str) -> Validator:
     schema = json.loads((folder / f"{kind}.schema.json").read_text(encoding="utf-8"))
     registry: Registry[Any] = Registry().with_resource(
@@ -107,4 +115,5 @@ def _hint(raw: jsonschema.ValidationError) -> str:
         return did_you_mean(
             str(raw.instance), [str(v) for v in cast(Any, raw.validator_value)], list_up_to=20
         )
-    return str(cast(Any, raw.schema).get("description", "")) if isinstance(raw.schema, dict) else ""
+    said = str(cast(Any, raw.schema).get("description", "")) if isinstance(raw.schema, dict) else ""
+    return said or (_HOW_TO_WRITE.get(str(raw.validator_value), "") if raw.validator == "type" else "")

@@ -25,14 +25,13 @@ def angle_corrections(
         changes = sorted(_change(request.angle_deg, distance, thicker, base) for distance in reaches)
         if max(map(abs, changes)) < data.worth_correcting_deg:
             continue
-        low, high = sorted(map(abs, changes))
+        low, high = sorted(round(abs(change), 1) for change in changes)
         text = data.texts.fill(
             "angle.thicker" if thicker > 0 else "angle.thinner",
             stone=rung.name,
             finish=found.finish.name,
             difference=abs(thicker),
-            low=round(low, 2),
-            high=round(high, 2),
+            by=data.texts.fill("angle.by" if low == high else "angle.by-range", low=low, high=high),
         )
         corrections.append(AngleCorrection(rung.name, thicker, (changes[0], changes[1]), text))
     return tuple(corrections)

@@ -104,6 +104,7 @@ class StroppingRules:
         default_backing: backing id for a strop whose backing was not said.
         pressure: pressure word of ``strops.yaml``.
         bite_coarser_than_um, bite_passes: after a finish coarser than this, at most so many passes.
+        round_from, round_to: an upper limit from here on is rounded down to a multiple.
         least_share: lower end of the pass range over the upper end, 0 to 1.
         widest_jump: last stone over compound, above which a warning is due.
         most_passes: never more than this a side.
@@ -113,6 +114,8 @@ class StroppingRules:
     pressure: str
     bite_coarser_than_um: float
     bite_passes: int
+    round_from: int
+    round_to: int
     least_share: float
     widest_jump: float
     most_passes: int
@@ -233,6 +236,8 @@ def _stropping(data: Mapping[str, Any]) -> StroppingRules:
         pressure=data["pressure"]["value"],
         bite_coarser_than_um=float(data["bite_finish"]["coarser_than_um"]),
         bite_passes=int(data["bite_finish"]["passes"]),
+        round_from=int(data["round_down"]["from"]),
+        round_to=int(data["round_down"]["to"]),
         least_share=float(data["least_share"]["value"]),
         widest_jump=float(data["widest_jump"]["value"]),
         most_passes=int(data["most_passes"]["value"]),

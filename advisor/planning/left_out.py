@@ -23,7 +23,9 @@ def gaps(found: Progression, aim: Aim, data: PlanningData) -> tuple[Gap, ...]:
             coarse,
             fine,
             coarse / fine,
-            data.texts.fill(f"gap.{place}", coarse=coarse, fine=fine, ratio=coarse / fine, stone=stone),
+            data.texts.fill(
+                f"gap.{place}", coarse=coarse, fine=fine, ratio=round(coarse / fine, 1), stone=stone
+            ),
         )
         for place, coarse, fine, stone in jumps
         if coarse / fine > data.ratios.widest
@@ -61,7 +63,11 @@ def _reason(rung: Rung, found: Progression, deburrs: bool, aim: Aim, data: Plann
             key = "finish-elsewhere"
         return data.texts.fill(f"skipped.{key}", **slots)
     if coarser:
-        slots |= {"coarser": coarser[-1].name, "finer": finer[0].name, "ratio": coarser[-1].um / finer[0].um}
+        slots |= {
+            "coarser": coarser[-1].name,
+            "finer": finer[0].name,
+            "ratio": round(coarser[-1].um / finer[0].um, 1),
+        }
         return data.texts.fill("skipped.adds-nothing", **slots)
     return data.texts.fill(f"skipped.{_too_coarse(rung, found, aim)}", finer=start.name, **slots)
 

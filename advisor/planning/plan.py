@@ -69,14 +69,15 @@ def _complete(request: PlanRequest, data: PlanningData) -> tuple[PlanRequest, tu
     state = request.edge_state or missing.get("edge_state")
     if state != "chipped":
         missing.pop("chip_depth_mm", None)
-    notes = tuple(
+    items = [
         data.texts.fill(
-            "note.assumed",
+            "note.assumed-item-mm" if key.endswith("_mm") else "note.assumed-item",
             what=data.texts.fill(f"what.{key}"),
-            value=f"{value} mm" if key.endswith("_mm") else value,
+            value=value,
         )
         for key, value in missing.items()
-    )
+    ]
+    notes = (data.texts.fill("note.assumed", what=", ".join(items)),) if items else ()
     return request.complete(**missing), notes
 
 

@@ -46,7 +46,7 @@ def _with(strop: Stone, request: PlanRequest, finish: Rung, data: PlanningData) 
     notes: tuple[str, ...] = ()
     if strop.um is not None and finish.um / strop.um > data.stropping.widest_jump:
         jump = finish.um / strop.um
-        notes = (data.texts.fill("strop.jump", um=strop.um, ratio=jump, finish=finish.um),)
+        notes = (data.texts.fill("strop.jump", um=strop.um, ratio=round(jump, 1), finish=finish.um),)
     return StropStep(strop.name, strop.um, strop.backing, passes, risk, text, notes)
 
 
@@ -63,6 +63,8 @@ def _passes(
     most = min(limits)
     if most < 1:
         return None, None
+    if most >= rules.round_from:
+        most -= most % rules.round_to
     least = max(1, round(most * rules.least_share))
     return (least, most), model.risk(finish.um, compound_um, backing, most, rules.pressure).value
 

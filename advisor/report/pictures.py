@@ -173,22 +173,17 @@ def _rows(
             picture.box(a, picture.y + 2, max(b - a, 2), 8, STEEL, "pic-favour")
             picture.y += 12
         elif row.kind == "limit":
-            picture.y += 3
-            picture.line(LEFT, picture.y + 6, RIGHT, picture.y + 6, width=0.75)
             for side, value in zip(sides, (row.low, row.high), strict=True):
                 if value is not None:
-                    _wall(
-                        picture,
-                        place(value),
-                        f"{side} than {number(value)}{'' if unit == '°' else ' '}{unit}",
-                        allowed_right=(side == "no lower" or side == "no coarser"),
-                    )
-            picture.y += 13
+                    words = f"{side} than {number(value)}{'' if unit == '°' else ' '}{unit}"
+                    _wall(picture, place(value), words, allowed_right=side in ("no lower", "no coarser"))
         picture.y += 8
 
 
 def _wall(picture: Picture, x: float, words: str, allowed_right: bool) -> None:
     """Draw a limit: a wall, the barred side hatched by short strokes, its value beside it."""
+    picture.y += 9
+    picture.line(LEFT, picture.y + 6, RIGHT, picture.y + 6, width=0.75)
     picture.path(f"M{x:.1f} {picture.y:.1f}v13", "currentColor", "pic-limit", width=3)
     away = -1 if allowed_right else 1
     strokes = "".join(f"M{x + away * (4 + 5 * n):.1f} {picture.y + 12:.1f}l{away * 4} -12" for n in range(4))
@@ -205,6 +200,7 @@ def _wall(picture: Picture, x: float, words: str, allowed_right: bool) -> None:
             size=12,
             ground=True,
         )
+    picture.y += 13
 
 
 def _describe(first: str, rows: Iterable[Row], unit: str, fine_first: bool = False) -> str:

@@ -45,7 +45,7 @@ def register(app: Flask, site: Site) -> None:
     def set_headers(response: Response) -> Response:
         for name, value in SECURITY.items():
             response.headers.setdefault(name, value)
-        if request.endpoint in (None, "static"):
+        if request.endpoint == "static":
             return response
         if response.status_code in (200, 304):
             response.headers["Cache-Control"] = REVALIDATE

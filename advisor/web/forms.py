@@ -40,7 +40,8 @@ def _field(attribute: Attribute) -> Any:
     }
     if group:
         kind = RadioField if attribute.type == "choice" else SelectMultipleField
-        return kind(choices=[c.value for c in choices], validate_choice=False, **common)
+        values: Any = [c.value for c in choices]
+        return kind(choices=values, validate_choice=False, **common)
     return TextAreaField(**common) if attribute.type == "kit" else StringField(**common)
 
 

@@ -12,6 +12,9 @@ from advisor.summary import number
 from advisor.web.forms import target_id
 from advisor.web.state import Site
 
+LONGEST_SHOWN = 16_000
+"""Characters of an address that a page prints; the longest kit, percent-encoded, fits."""
+
 
 def register(app: Flask, site: Site) -> None:
     """Give the templates what they share."""
@@ -29,7 +32,8 @@ def register(app: Flask, site: Site) -> None:
 
     @app.context_processor
     def addresses() -> dict[str, Any]:
-        return {"style": url_for("static", filename="whetrule.css", v=site.code), "here": request.url}
+        here = request.url if len(request.url) <= LONGEST_SHOWN else request.base_url
+        return {"style": url_for("static", filename="whetrule.css", v=site.code), "here": here}
 
 
 def first_words(text: str) -> str:

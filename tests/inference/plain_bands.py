@@ -14,6 +14,9 @@ from typing import Any
 
 from advisor.knowledge.model import Rule, Target
 
+NOISE = 1e-9
+"""Differences below this are rounding errors."""
+
 
 def plain_bands(rules: Iterable[Rule], targets: Mapping[str, Target], weights: Mapping[str, float]) -> dict[str, dict[str, Any]]:
     """Return low, pick, high and who sets them, for every target some rule speaks about."""
@@ -52,19 +55,19 @@ def _one(target: Target, rules: list[Rule], weights: Mapping[str, float]) -> dic
     names = {r.id for r in favours + shifts} or {"vocabulary"}
     low_by, high_by = names, names
     pushed = []
-    if floor and low < bottom:
-        if favours and high < bottom:
+    if floor and low < bottom - NOISE:
+        if favours and high < bottom - NOISE:
             pushed.append((floor.id, {r.id for r in favours}))
         low, low_by = bottom, {floor.id}
-        if high - low < least:
+        if high - low < least - NOISE:
             high, high_by = low + own_width, {floor.id}
-    if ceiling and high > top:
-        if favours and low > top:
+    if ceiling and high > top + NOISE:
+        if favours and low > top + NOISE:
             pushed.append((ceiling.id, {r.id for r in favours}))
         high, high_by = top, {ceiling.id}
-        if high - low < least:
+        if high - low < least - NOISE:
             low, low_by = high - own_width, {ceiling.id}
-            if low <= bottom:
+            if low <= bottom + NOISE:
                 low, low_by = bottom, {floor.id} if floor else {ceiling.id}
     low, high = min(max(low, bottom), top), min(max(high, bottom), top)
     high = max(low, high)

@@ -55,8 +55,8 @@ def assert_same(ours: Outcome, theirs: PlainAnswer) -> None:
 
 
 def assert_same_bands(ours: Outcome, kb: KnowledgeBase) -> None:
-    rules = [r for r in kb.active_rules if r in ours.effective]
-    theirs = plain_bands(rules, kb.targets, kb.strengths)
+    counting = {c.rule.id for c in ours.fired} - {c.rule.id for c in ours.set_aside}
+    theirs = plain_bands((r for r in kb.active_rules if r.id in counting), kb.targets, kb.strengths)
     assert set(ours.bands) == set(theirs)
     for name, band in ours.bands.items():
         other: dict[str, Any] = theirs[name]

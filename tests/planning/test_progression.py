@@ -34,8 +34,9 @@ rungs = st.builds(
 @st.composite
 def aims(draw: st.DrawFn) -> Aim:
     finest, pick, coarsest = sorted(draw(st.lists(st.floats(0.2, 60), min_size=3, max_size=3)))
-    start = max(coarsest, draw(st.floats(0.2, 150)))
-    return Aim(start, start * draw(st.floats(1, 2)), coarsest, pick, finest)
+    work = max(pick, draw(st.floats(0.2, 150)))
+    start = max(coarsest, work)
+    return Aim(work, start, start * draw(st.floats(1, 2)), coarsest, pick, finest)
 
 
 kits = st.lists(rungs, min_size=1, max_size=12).map(tuple)
@@ -100,17 +101,23 @@ def test_order_of_the_kit_never_matters(kit, aim):
     ],
 )
 def test_known_ladders(kit, start, pick, expected):
-    aim = Aim(start, start * 1.5, pick * 1.5, pick, pick / 1.5)
+    aim = Aim(start, start, start * 1.5, pick * 1.5, pick, pick / 1.5)
     assert [r.um for r in choose(sizes(*kit), aim, RATIOS).rungs] == expected
 
 
 def test_a_fresh_coarse_stone_gives_way_to_a_settled_neighbour():
-    aim = Aim(80, 120, 12, 10, 8)
+    aim = Aim(80, 80, 120, 12, 10, 8)
     kit = (rung(80, fresh=True), rung(60), rung(30), rung(10))
     assert choose(kit, aim, RATIOS).rungs[0].um == 60
 
 
+def test_little_work_starts_no_coarser_than_it_asks_where_the_band_lets_two_stones_start():
+    """A band that reaches from 57 to 11 um allows 80 and 40 as a start; the light work asks for 30."""
+    aim = Aim(30, 57, 85, 57, 26, 11)
+    assert [r.um for r in choose(sizes(80, 40, 20), aim, RATIOS).rungs] == [40, 20]
+
+
 def test_a_stone_that_cuts_the_carbides_finishes_before_a_nearer_one_that_does_not():
-    aim = Aim(12, 18, 12, 5, 2)
+    aim = Aim(12, 12, 18, 12, 5, 2)
     kit = (rung(5, "does-not-cut"), rung(8))
     assert choose(kit, aim, RATIOS).finish.um == 8

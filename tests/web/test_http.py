@@ -126,6 +126,6 @@ def test_the_style_sheet_is_kept_for_long_and_named_by_the_code(
     client: FlaskClient, page: Callable[..., Any]
 ) -> None:
     address = page("/").find("link", rel="stylesheet")["href"]
-    response = client.get(address)
-    assert response.status_code == 200 and "v=" in address
-    assert response.headers["Cache-Control"] == "public, max-age=31536000"
+    with client.get(address) as response:
+        assert response.status_code == 200 and "v=" in address
+        assert response.headers["Cache-Control"] == "public, max-age=31536000"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections import Counter
 from collections.abc import Callable
@@ -13,6 +14,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from advisor.consult import Consultant
+from advisor.web import create_app
 
 ANSWER = "/ask?grade=440C&hardness=58&use=everyday-carry"
 
@@ -71,10 +73,19 @@ def test_what_was_assumed_is_marked_with_its_rule(page: Callable[..., Any]) -> N
     assert assumed.select_one("a[href^='/rules/']") is not None
 
 
-def test_no_advice_says_why_and_what_to_do(page: Callable[..., Any]) -> None:
-    shown = page("/ask?edge_length=90")
-    assert "name the steel" in shown.find("main").get_text().lower()
+def test_without_a_steel_it_says_what_it_cannot_say(page: Callable[..., Any]) -> None:
+    shown = page("/ask?use=everyday-carry")
+    assert "No steel was named" in shown.find("main").get_text()
     assert shown.select("section[aria-labelledby=next] a")
+
+
+def test_no_advice_says_why_and_what_to_do(consultant: Consultant) -> None:
+    speechless = Consultant.of(dataclasses.replace(consultant.kb, rules=()))
+    client = create_app(speechless).test_client()
+    for address in ("/ask?edge_length=90", "/check?angle=20", "/diagnose?symptom=chips", "/card"):
+        response = client.get(address)
+        assert response.status_code == 200
+        assert "cannot say which edge" in response.get_data(as_text=True)
 
 
 def test_check_gives_a_verdict_and_the_smallest_change(page: Callable[..., Any]) -> None:
