@@ -11,6 +11,10 @@ from advisor.cli_base import consultant_of, knowledge
 from advisor.errors import InputError
 
 
+LONGEST_HEADER = 2 * 1024 * 1024
+"""Bytes of a request's head; a longer address than any kit needs still gets Whetrule's own clear answer."""
+
+
 @click.command("serve")
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
 @click.option(
@@ -26,7 +30,14 @@ def serve(ctx: click.Context, host: str, port: int, threads: int) -> None:
 
     app = create_app(consultant_of(ctx))
     try:
-        server = create_server(app, host=host, port=port, threads=threads, ident="whetrule")
+        server = create_server(
+            app,
+            host=host,
+            port=port,
+            threads=threads,
+            ident="whetrule",
+            max_request_header_size=LONGEST_HEADER,
+        )
     except OSError as exc:
         raise InputError(
             f"cannot listen on {host}:{port} ({exc.strerror})", field="port", hint="choose another --port"

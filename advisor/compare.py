@@ -125,9 +125,11 @@ def _life(consultant: Consultant, a: Advice, b: Advice, angle: float, yardstick:
 
 
 def _rows(options: tuple[Option, ...]) -> list[tuple[str, tuple[str, ...]]]:
-    def life(found: EdgeLife | None) -> str:
+    def life(option: Option, found: EdgeLife | None) -> str:
         if found is None:
             return "not to be told"
+        if option is options[0]:
+            return "1, the yardstick"
         return f"{found.ratio:.2f} ± {found.error:.2f}" + ("" if found.differs else " (no real difference)")
 
     def shown(option: Option, name: str) -> str:
@@ -150,8 +152,8 @@ def _rows(options: tuple[Option, ...]) -> list[tuple[str, tuple[str, ...]]]:
         ("Matrix", [shown(o, "matrix.support") for o in options]),
         ("Toughness", [shown(o, "grade.toughness") for o in options]),
         ("Stainless", [shown(o, "matrix.stainless") for o in options]),
-        ("Edge life, each at its angle", [life(o.edge_life) for o in options]),
-        ("Edge life at equal angle", [life(o.same_angle_life) for o in options]),
+        ("Edge life, each at its angle", [life(o, o.edge_life) for o in options]),
+        ("Edge life at equal angle", [life(o, o.same_angle_life) for o in options]),
         (
             "Wear on the stones",
             [f"{o.effort:.1f} times a simple carbon steel" if o.effort else "not known" for o in options],

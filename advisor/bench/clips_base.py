@@ -58,26 +58,23 @@ class ClipsBase:
         for construct in constructs(compiled, attributes):
             self.environment.build(construct)
 
-    def fact_texts(self, data: Mapping[str, Value]) -> list[str]:
-        """Return the facts of a question: every attribute that rules read and that is not left to rules."""
-        texts = [_STARTED]
-        for name in sorted(self.read):
+    def prepare(self, data: Mapping[str, Value]) -> None:
+        """Hold the facts of a question, which ``reset`` then asserts without a step of Python.
+
+        clipspy hands out an object for every fact it asserts or lists, and CLIPS slows down from question
+        to question as they pile up; so neither is done here.
+        """
+        facts = [_STARTED]
+        for name in sorted(self.read | self.settled_by_rules):
             if name in data:
-                texts.append(f"(d.{name} (value {_written(data[name])}))")
+                facts.append(f"(d.{name} (value {_written(data[name])}))")
             elif name not in self.settled_by_rules:
-                texts.append(f"(u.{name})")
-        texts += [f"(d.{n} (value {_written(data[n])}))" for n in sorted(self.settled_by_rules - self.read) if n in data]
-        return texts
+                facts.append(f"(u.{name})")
+        self.environment.build(f"(deffacts question {' '.join(facts)})")
 
     def reset(self) -> None:
-        """Take back all facts."""
+        """Take back all facts and assert those of the question."""
         self.environment.reset()
-
-    def declare(self, texts: list[str]) -> None:
-        """Assert facts."""
-        assert_string = self.environment.assert_string
-        for text in texts:
-            assert_string(text)
 
     def run(self) -> None:
         """Fire until nothing is left on the agenda."""
@@ -85,23 +82,33 @@ class ClipsBase:
 
     def answer(self) -> ClipsAnswer:
         """Collect what the run left in the fact list."""
-        fired, conflicts, settled = set(), set(), {}
-        for fact in self.environment.facts():
-            name = fact.template.name
-            if name == "fired":
-                fired.add(str(fact[0]))
-            elif name == "conflict":
-                conflicts.add(str(fact[0]))
-            elif name.startswith("d.") and name[2:] in self.settled_by_rules:
-                settled[name[2:]] = _read(fact["value"])
-        return ClipsAnswer(frozenset(fired), settled, frozenset(conflicts))
+        found = self.environment.eval("(found)")
+        rows = [tuple(found[i : i + 3]) for i in range(0, len(found), 3)]
+        settled = {str(name): _read(value) for kind, name, value in rows if str(kind) == "settled"}
+        return ClipsAnswer(_names(rows, "fired"), settled, _names(rows, "conflict"))
 
     def ask(self, data: Mapping[str, Value]) -> ClipsAnswer:
         """Answer one question from given and computed attributes."""
+        self.prepare(data)
         self.reset()
-        self.declare(self.fact_texts(data))
         self.run()
         return self.answer()
+
+
+def _names(rows: list[tuple[Any, ...]], wanted: str) -> frozenset[str]:
+    return frozenset(str(name) for kind, name, _ in rows if str(kind) == wanted)
+
+
+def _collecting(names: frozenset[str]) -> str:
+    """Return the function that lists what was found as triples of kind, name and value."""
+    loops = [
+        f"(do-for-all-facts ((?f {kind})) TRUE (bind ?m (create$ ?m {kind} (nth$ 1 ?f:implied) {NO_VALUE})))"
+        for kind in ("fired", "conflict")
+    ] + [
+        f"(do-for-all-facts ((?f d.{name})) TRUE (bind ?m (create$ ?m settled {name} ?f:value)))"
+        for name in sorted(names)
+    ]
+    return f"(deffunction found () (bind ?m (create$)) {' '.join(loops)} ?m)"
 
 
 def settled_by_rules(compiled: CompiledRules) -> frozenset[str]:
@@ -125,9 +132,10 @@ def constructs(compiled: CompiledRules, attributes: Mapping[str, Attribute]) -> 
         for number, conjunction in enumerate(one.conjunctions):
             patterns = [_pattern(lit, attributes, f"?x{i}") for i, lit in enumerate(dict.fromkeys(conjunction))]
             lines += _defrules(one, number, patterns, ranks.index(_rank(one.rule)))
-    for name in sorted(settled_by_rules(compiled)):
+    by_rules = settled_by_rules(compiled)
+    for name in sorted(by_rules):
         lines += _settling(name, _FIRST_LEVEL - 10 * compiled.level_of[name])
-    return lines
+    return [*lines, _collecting(by_rules)]
 
 
 def _rank(rule: Rule) -> tuple[bool, tuple[int, int]]:
@@ -139,20 +147,17 @@ def _defrules(one: CompiledRule, number: int, patterns: list[str], rank: int) ->
     name, fired = f"{rule.id}-{number}", f"(assert (fired {rule.id}))"
     if then.verb not in ("conclude", "assume"):
         return [f"(defrule {name} (declare (salience {_LATER})) {' '.join(patterns)} => {fired})"]
+    taken = [("", _written(then.value))]
+    if then.same_as:
+        taken = [(f"(d.{then.same_as} (value ?taken))", "?taken"), (f"(u.{then.same_as})", NO_VALUE)]
     made = []
-    sources = [("", _written(then.value))] if not then.same_as else [
-        (f"(d.{then.same_as} (value ?taken))", "?taken"), (f"(u.{then.same_as})", NO_VALUE)
-    ]  # fmt: skip
-    for place, (extra, value) in enumerate(sources):
+    for place, (pattern, value) in enumerate(taken):
         opinion = f"(assert (opinion (about {then.subject}) (rank {rank}) (value {value})))"
+        conditions = " ".join([*patterns, pattern])
         if rule.unless_you_want:
-            patterns_here = [*patterns, extra, "(or (u.wish) (d.wish))"]
             opinion = f"(if {_wish_allows(rule)} then {opinion})"
-        else:
-            patterns_here = [*patterns, extra]
-        made.append(
-            f"(defrule {name}-{place} (declare (salience {_OPINION})) {' '.join(patterns_here)} => {fired} {opinion})"
-        )
+            conditions += " (or (u.wish) (d.wish))"
+        made.append(f"(defrule {name}-{place} (declare (salience {_OPINION})) {conditions} => {fired} {opinion})")
     return made
 
 
@@ -215,4 +220,4 @@ def _written(value: Value | None) -> str:
 
 
 def _read(value: Any) -> Value:
-    return tuple(str(v) for v in value) if isinstance(value, tuple) else value if isinstance(value, float) else str(value)
+    return value if isinstance(value, float) else str(value)

@@ -171,29 +171,6 @@ def case_words(subject: Subject) -> Iterator[Finding]:
                 )
 
 
-@check("unknown-word")
-def unknown_word(subject: Subject) -> Iterator[Finding]:
-    """A group of grades or a use that only one of vocabulary and data knows."""
-    kb = subject.kb
-    groups = kb.attributes["grade.group"].words
-    for grade in kb.grades.values():
-        if grade.group not in groups:
-            yield subject.finding(
-                None,
-                f"grade '{grade.id}' is of the group '{grade.group}', which the vocabulary does not have",
-                subject=grade.id,
-                place=grade.place,
-            )
-    for use in kb.attributes["use"].words:
-        if use not in kb.uses:
-            yield subject.finding(
-                None,
-                f"uses.yaml does not say what the use '{use}' asks of an edge",
-                subject=use,
-                place=Place(f"{Path(kb.folder).name}/uses.yaml", 1),
-            )
-
-
 @check("todo")
 def todo(subject: Subject) -> Iterator[Finding]:
     """Something still to be filled in."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from flask import url_for
@@ -103,6 +104,7 @@ class AnswerPage:
         band = f"{number(passes.low)} to {number(passes.high)} passes a side, {said}"
         return Figure("Strop limit", number(passes.high), "passes a side at most", band, ", ".join(also))
 
+    @cached_property
     def pictures(self) -> list[str]:
         """Return the pictures that can be drawn."""
         advice, found = self.advice, list[str]()
@@ -148,6 +150,7 @@ class AnswerPage:
 
     # ---- why ------------------------------------------------------------------------------------
 
+    @cached_property
     def reasons(self) -> list[tuple[str, list[Reason]]]:
         """Return the rules behind each figure, then those that describe steel and edge."""
         seen: set[str] = set()
@@ -173,12 +176,13 @@ class AnswerPage:
 
     def _reason(self, rule_id: str, part: str) -> Reason | None:
         kb = self.consultant.kb
-        rule, step = kb.rules_by_id.get(rule_id), self._steps().get(rule_id)
+        rule, step = kb.rules_by_id.get(rule_id), self._steps.get(rule_id)
         if rule is None or step is None:
             return None
         sources = tuple(kb.sources[s] for s in rule.sources)
         return Reason(rule, step["then"]["text"], step["because"], BASIS_WORDS[rule.basis], sources, part)
 
+    @cached_property
     def _steps(self) -> dict[str, Mapping[str, Any]]:
         return {step["rule"]: step for step in self.advice.trace}
 
@@ -194,10 +198,12 @@ class AnswerPage:
                     trade.why,
                 )
 
+    @cached_property
     def near_misses(self) -> list[dict[str, Any]]:
         """Return rules that one condition kept from counting."""
         return near_misses(self.advice.outcome, self.consultant.reasoner.compiled.rules)
 
+    @cached_property
     def sources(self) -> list[Source]:
         """Return every source behind this answer, once, by title."""
         kb = self.consultant.kb
@@ -211,6 +217,7 @@ class AnswerPage:
         for entry in self.advice.ask_next:
             yield entry["question"], moves_words(entry["moves"]), self.change_link(entry["attribute"])
 
+    @cached_property
     def would_change(self) -> list[tuple[str, list[tuple[str, str, list[str]]]]]:
         """Return, for each input, the other values with their address and what they would change."""
         groups: dict[str, list[tuple[str, str, list[str]]]] = {}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,25 +12,27 @@ import pytest
 import yaml
 
 from advisor.consult import Consultant
+from advisor.curation.grid import Grid
 from advisor.knowledge.load import load_knowledge, shipped_folder
+from advisor.knowledge.model import KnowledgeBase
 
 GRADES = ("x105crmo17", "100cr6", "pm-x230crvmo14-9-1")
 """Coarse stainless, plain ball-bearing steel, vanadium-rich powder stainless."""
 KEPT = ("schemas", "abrasives", "metallurgy", "planning", "kits", "sources")
-BASIC: list[dict[str, Any]] = [
-    {"id": "basic-angle", "when": {"use": {"known": True}},
-     "then": {"favour": {"angle": {"from": 15, "to": 20}, "strength": "moderate"}}},
-    {"id": "basic-finish", "when": {"use": {"known": True}},
-     "then": {"favour": {"finish": {"from": 12, "to": 3}, "strength": "moderate"}}},
-    {"id": "basic-strop", "when": {"use": {"known": True}}, "then": {"conclude": {"strop.verdict": "useful"}}},
-    {"id": "basic-structure", "when": {"grade.known": {"known": True}}, "then": {"conclude": {"steel.structure": "moderate"}}},
-    {"id": "basic-support", "when": {"hardness": {"known": True}}, "then": {"conclude": {"matrix.support": "adequate"}}},
-    {"id": "basic-burr", "when": {"hardness": {"known": True}}, "then": {"conclude": {"burr.kind": "ordinary"}}},
-    {"id": "basic-firmness", "when": {"use": {"known": True}}, "then": {"conclude": {"strop.firmness": "firm"}}},
-    {"id": "basic-strength", "when": {"use": {"known": True}}, "then": {"conclude": {"advice.strength": "moderate"}}},
-    {"id": "basic-reads", "when": {"any": [{n: {"known": True}} for n in ("method", "symptom")]},
-     "then": {"advise": {"topic": "care", "text": "Wipe it dry."}}},
-]  # fmt: skip
+_USE, _STEEL, _HARDNESS = ({name: {"known": True}} for name in ("use", "grade.known", "hardness"))
+_OTHER = {"any": [{"method": {"known": True}}, {"symptom": {"known": True}}]}
+_BASIC: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
+    ("angle", _USE, {"favour": {"angle": {"from": 15, "to": 20}, "strength": "moderate"}}),
+    ("finish", _USE, {"favour": {"finish": {"from": 12, "to": 3}, "strength": "moderate"}}),
+    ("strop", _USE, {"conclude": {"strop.verdict": "useful"}}),
+    ("structure", _STEEL, {"conclude": {"steel.structure": "moderate"}}),
+    ("support", _HARDNESS, {"conclude": {"matrix.support": "adequate"}}),
+    ("burr", _HARDNESS, {"conclude": {"burr.kind": "ordinary"}}),
+    ("firmness", _USE, {"conclude": {"strop.firmness": "firm"}}),
+    ("strength", _USE, {"conclude": {"advice.strength": "moderate"}}),
+    ("reads", _OTHER, {"advise": {"topic": "care", "text": "Wipe it dry."}}),
+]
+BASIC = [{"id": f"basic-{name}", "when": when, "then": then} for name, when, then in _BASIC]
 BASIC_CASES: list[dict[str, Any]] = [
     {"id": "basic-fires", "inputs": {"grade": "52100", "hardness": 60, "use": "camp", "method": "freehand"},
      "expect": {"angle.per_side_deg.low": {"equals": 15}}},
@@ -98,6 +101,12 @@ def make(tmp_path: Path) -> Callable[..., Path]:
         return build(tmp_path / str(next(count)) / "rules", *args, **kwargs)
 
     return made
+
+
+@pytest.fixture
+def small() -> Callable[[KnowledgeBase], Grid]:
+    """Return the grid of a knowledge base with few wishes and abrasives: 9 steels x 10 uses x 2 x 2."""
+    return lambda kb: replace(Grid.of(kb), wishes=("shine", None), abrasives=("diamond", None))
 
 
 @pytest.fixture

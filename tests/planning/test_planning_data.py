@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import copy
 import inspect
+import json
+from pathlib import Path
 
+import jsonschema
 import pytest
 
 from advisor.errors import KnowledgeError
 from advisor.planning import left_out, plan, steps, stropping
 from advisor.planning.data import planning_data
 
+RULES = Path(__file__).parents[2] / "rules"
 BASES = {"published", "common-practice", "computed", "estimated", "memory"}
 
 
@@ -42,6 +46,40 @@ def test_published_figures_name_a_listed_source(parsed):
             if node.get("basis") == "published":
                 assert node.get("sources"), path
         assert set(listed) - named == set(), "a source nothing rests on"
+
+
+NAMES = ("progression", "removal", "stropping", "texts")
+
+
+def schema(name):
+    return json.loads((RULES / f"schemas/planning-{name}.schema.json").read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_files_fit_their_schema_and_name_it(parsed, name):
+    jsonschema.Draft202012Validator.check_schema(schema(name))
+    errors = jsonschema.Draft202012Validator(schema(name)).iter_errors(parsed[name])
+    assert [error.message for error in errors] == []
+    first = (RULES / f"planning/{name}.yaml").read_text(encoding="utf-8").splitlines()[0]
+    assert first == f"# yaml-language-server: $schema=../schemas/planning-{name}.schema.json"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_schemas_refuse_a_key_too_many_and_a_key_too_few(parsed, name):
+    check = jsonschema.Draft202012Validator(schema(name))
+    assert not check.is_valid(parsed[name] | {"grit": 1})
+    for key in parsed[name]:
+        assert not check.is_valid({k: v for k, v in parsed[name].items() if k != key}), key
+
+
+@pytest.mark.parametrize("name", NAMES[:3])
+def test_schemas_refuse_a_figure_without_its_basis(parsed, name):
+    check = jsonschema.Draft202012Validator(schema(name))
+    for path, _ in walk(parsed[name]):
+        changed = copy.deepcopy(parsed[name])
+        node = dict(walk(changed))[path]
+        if "value" in node and node.pop("basis", None):
+            assert not check.is_valid(changed), path
 
 
 def broken(parsed, change):
