@@ -84,7 +84,9 @@ def _given(outcome: Outcome, name: str) -> dict[str, Any]:
     return {"attribute": name, "wanted": "read", "actual": actual, "held": value is not None}
 
 
-def conditions(part: Condition | Group, values: Mapping[str, Value], kb: KnowledgeBase) -> list[dict[str, Any]]:
+def conditions(
+    part: Condition | Group, values: Mapping[str, Value], kb: KnowledgeBase
+) -> list[dict[str, Any]]:
     """Return each test of a rule with what was wanted, what is, and whether it held (None: not known)."""
     if isinstance(part, Condition):
         return [_tested(part, values)]
@@ -149,11 +151,19 @@ def near_misses(outcome: Outcome, rules: tuple[CompiledRule, ...], most: int = 3
             literal = missing[0]
             name = literal.condition.attribute
             value = outcome.values.get(name)
-            found.append((value is None, compiled.rule.id, _miss(compiled.rule, literal.condition, literal.wanted, value, outcome)))
+            found.append(
+                (
+                    value is None,
+                    compiled.rule.id,
+                    _miss(compiled.rule, literal.condition, literal.wanted, value, outcome),
+                )
+            )
     return [miss for *_, miss in sorted(found, key=lambda f: f[:2])[:most]]
 
 
-def _miss(rule: Rule, condition: Condition, wanted: bool, value: Value | None, outcome: Outcome) -> dict[str, Any]:
+def _miss(
+    rule: Rule, condition: Condition, wanted: bool, value: Value | None, outcome: Outcome
+) -> dict[str, Any]:
     text = condition.wanted() if wanted else f"not {condition.wanted()}"
     return {
         "rule": rule.id,

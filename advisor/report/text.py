@@ -182,6 +182,8 @@ def _steps(advice: Advice) -> list[str]:
             f"About {step.passes[0]} to {step.passes[1]} passes a side, until: {step.until}", 5
         )
         lines += [row for extra in (*step.notes, *step.cautions) for row in paragraph(extra, 5)]
+    if plan.deburr_stone:
+        lines += item(f"Last light deburring passes on: {plan.deburr_stone}.")
     if plan.finish and not plan.finish.inside:
         lines += item(plan.finish.because, "!")
     for gap in plan.gaps:

@@ -18,7 +18,9 @@ NOISE = 1e-9
 """Differences below this are rounding errors."""
 
 
-def plain_bands(rules: Iterable[Rule], targets: Mapping[str, Target], weights: Mapping[str, float]) -> dict[str, dict[str, Any]]:
+def plain_bands(
+    rules: Iterable[Rule], targets: Mapping[str, Target], weights: Mapping[str, float]
+) -> dict[str, dict[str, Any]]:
     """Return low, pick, high and who sets them, for every target some rule speaks about."""
     rules = [r for r in rules if r.then.verb in ("favour", "shift", "limit")]
     return {
@@ -81,7 +83,9 @@ def _one(target: Target, rules: list[Rule], weights: Mapping[str, float]) -> dic
             "edges": (low, (low + high) / 2, high)}  # fmt: skip
 
 
-def _standing_limits(target: Target, limits: list[Rule]) -> tuple[Rule | None, Rule | None, list[tuple[str, str]]]:
+def _standing_limits(
+    target: Target, limits: list[Rule]
+) -> tuple[Rule | None, Rule | None, list[tuple[str, str]]]:
     out: set[tuple[str, str]] = set()
     crossed: list[tuple[str, str]] = []
     while True:
@@ -90,7 +94,9 @@ def _standing_limits(target: Target, limits: list[Rule]) -> tuple[Rule | None, R
         # Of equal bounds the stronger rule is named, of equal strength the one first by id for a
         # floor; ceilings are the same.
         floor = min(floors, key=lambda r: (-r.then.low, [-int(s) for s in _strength(r)], r.id), default=None)  # type: ignore[operator]
-        ceiling = min(ceilings, key=lambda r: (r.then.high, [-int(s) for s in _strength(r)], r.id), default=None)
+        ceiling = min(
+            ceilings, key=lambda r: (r.then.high, [-int(s) for s in _strength(r)], r.id), default=None
+        )
         if not floor or not ceiling or floor.then.low <= ceiling.then.high:  # type: ignore[operator]
             return floor, ceiling, crossed
         a, b = _strength(floor), _strength(ceiling)

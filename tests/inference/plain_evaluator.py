@@ -67,7 +67,9 @@ class PlainAnswer:
 class PlainEvaluator:
     """Answers one question at a time."""
 
-    def __init__(self, kb: KnowledgeBase, computations: Iterable[Computation] = (), rules: Iterable[Rule] | None = None) -> None:
+    def __init__(
+        self, kb: KnowledgeBase, computations: Iterable[Computation] = (), rules: Iterable[Rule] | None = None
+    ) -> None:
         self.kb = kb
         self.rules = list(kb.active_rules if rules is None else rules)
         self.computing = {output: c for c in computations for output in c.outputs}
@@ -84,7 +86,9 @@ class PlainEvaluator:
                 answer.fired.add(rule.id)
                 if answer.values.get("wish") in rule.unless_you_want:
                     answer.set_aside.add(rule.id)
-                elif rule.then.verb in ("conclude", "assume") and rule.id not in answer.set_by.get(rule.then.subject, ()):
+                elif rule.then.verb in ("conclude", "assume") and rule.id not in answer.set_by.get(
+                    rule.then.subject, ()
+                ):
                     answer.overruled.add(rule.id)
         return answer
 
@@ -109,7 +113,11 @@ class PlainEvaluator:
         opinions: list[tuple[tuple[int, int, int], Value, Rule]] = []
         for rule in self.rules:
             then = rule.then
-            if then.verb in ("conclude", "assume") and then.subject == name and truth(rule.when, self.look_up) is True:
+            if (
+                then.verb in ("conclude", "assume")
+                and then.subject == name
+                and truth(rule.when, self.look_up) is True
+            ):
                 value = self.look_up(then.same_as) if then.same_as else then.value
                 if value is not None and wish not in rule.unless_you_want:
                     standing = (1 if then.verb == "conclude" else 0, rule.priority, _count(rule.when))

@@ -59,7 +59,15 @@ def _value(attribute: Attribute, edges: list[float], rng: Random, on_edge: float
     if attribute.type in NUMBER_TYPES:
         if edges and rng.random() < on_edge:
             edge = rng.choice(edges)
-            return rng.choice((edge, math.nextafter(edge, -math.inf), math.nextafter(edge, math.inf), edge - 0.01, edge + 0.01))
+            return rng.choice(
+                (
+                    edge,
+                    math.nextafter(edge, -math.inf),
+                    math.nextafter(edge, math.inf),
+                    edge - 0.01,
+                    edge + 0.01,
+                )
+            )
         low, high = attribute.range or (0.0, 100.0)
         return round(rng.uniform(low, high), 3)
     return "40 µm, 20 µm, 9 µm" if attribute.type == "grains" else "given"

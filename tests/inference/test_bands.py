@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from plain_bands import plain_bands
-from tiny import LINEAR, LOG, TARGETS, WEIGHTS, favour, limit, rule, asks
+from tiny import LINEAR, LOG, TARGETS, WEIGHTS, asks, favour, limit, rule
 
 from advisor.inference.bands import Band, combine
 from advisor.knowledge.model import Conclusion, Rule
@@ -93,7 +93,9 @@ def test_limits_that_cross(floor: dict[str, int], ceiling: dict[str, int], stand
 
 def test_a_band_exactly_as_wide_as_the_least_is_left_alone() -> None:
     """1.2 to 4 um times 0.75 is 0.9 to 3; above a floor of 2 there remains 2 to 3, a ratio of 1.5."""
-    found = band(favour("finish", 1.2, 4), Conclusion("shift", "finish", times=0.75), limit("finish", low=2.0))
+    found = band(
+        favour("finish", 1.2, 4), Conclusion("shift", "finish", times=0.75), limit("finish", low=2.0)
+    )
     assert ends(found) == (2.0, 2.4, 3.0)
 
 
@@ -106,10 +108,16 @@ CONCLUSIONS = st.one_of(
 
 
 @settings(max_examples=400, deadline=None)
-@given(conclusions=st.lists(CONCLUSIONS, min_size=1, max_size=7), priorities=st.lists(st.integers(0, 2), min_size=7, max_size=7))
+@given(
+    conclusions=st.lists(CONCLUSIONS, min_size=1, max_size=7),
+    priorities=st.lists(st.integers(0, 2), min_size=7, max_size=7),
+)
 def test_bands_keep_their_promises(conclusions: list[Conclusion], priorities: list[int]) -> None:
     """Ends in order, inside the limits that stand, rounding never over a limit, and as the plain way has it."""
-    rules = [rule(f"r{i}", ALWAYS, then, priority=p) for i, (then, p) in enumerate(zip(conclusions, priorities, strict=False))]
+    rules = [
+        rule(f"r{i}", ALWAYS, then, priority=p)
+        for i, (then, p) in enumerate(zip(conclusions, priorities, strict=False))
+    ]
     found = combine(rules, {"finish": LOG}, WEIGHTS)["finish"]
     assert found.low <= found.pick <= found.high
     if found.floor:
@@ -121,4 +129,6 @@ def test_bands_keep_their_promises(conclusions: list[Conclusion], priorities: li
     for name in ("low", "pick", "high"):
         assert getattr(found, name) == pytest.approx(other[name], rel=0.06)
     assert (set(found.low_set_by), set(found.high_set_by)) == (other["low_by"], other["high_by"])
-    assert [(t.stands[0], t.gives_way[0]) for t in found.trade_offs[: len(other["crossed"])]] == other["crossed"]
+    assert [(t.stands[0], t.gives_way[0]) for t in found.trade_offs[: len(other["crossed"])]] == other[
+        "crossed"
+    ]

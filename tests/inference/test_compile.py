@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from plain_evaluator import truth
-from tiny import ATTRIBUTES, all_of, conclude, favour, rule, asks
+from tiny import ATTRIBUTES, all_of, asks, conclude, favour, rule
 
 from advisor.errors import KnowledgeError
 from advisor.inference import compile as compiling
@@ -48,7 +48,9 @@ def test_none_of_an_unknown_attribute_does_not_hold() -> None:
     assert [x.true_for(v) for x in conjunction for v in (None, "red", "green")] == [False, False, True]
 
 
-@pytest.mark.parametrize("operator", ["at_least", "at_most", "above", "below", "equals", "in", "not_in", "between"])
+@pytest.mark.parametrize(
+    "operator", ["at_least", "at_most", "above", "below", "equals", "in", "not_in", "between"]
+)
 @pytest.mark.parametrize("wanted", [True, False])
 def test_regions_change_exactly_at_the_thresholds(operator: str, wanted: bool) -> None:
     """A look-up gives what testing the condition gives, at, just below and just above every number."""
@@ -66,7 +68,10 @@ def test_regions_change_exactly_at_the_thresholds(operator: str, wanted: bool) -
 
 
 def test_any_value_of_a_kind_that_cannot_be_compared_counts_as_known() -> None:
-    rules = [rule("known", SEEN, favour("angle", 10, 20)), rule("big", asks("weight", "above", 1.0), favour("angle", 10, 20))]
+    rules = [
+        rule("known", SEEN, favour("angle", 10, 20)),
+        rule("big", asks("weight", "above", 1.0), favour("angle", 10, 20)),
+    ]
     compiled = compile_rules(rules, ATTRIBUTES, {})
     possible = compiled.tables["weight"].possible("a word")
     assert [c.rule.id for i, c in enumerate(compiled.owner) if possible >> i & 1] == ["known"]

@@ -65,7 +65,9 @@ def assert_same_bands(ours: Outcome, kb: KnowledgeBase) -> None:
             shown = getattr(band, end)
             # A sum in another order may fall on the other side of a rounding step, once in a blue moon.
             step = target.step or max(abs(shown), 1e-9) * 0.1
-            assert shown == other[end] or abs(shown - other[end]) <= step * 1.001 and _on_a_tie(target, exact)
+            assert shown == other[end] or (
+                abs(shown - other[end]) <= step * 1.001 and _on_a_tie(target, exact)
+            )
         assert set(band.low_set_by) == other["low_by"]
         assert set(band.high_set_by) == other["high_by"]
         pairs = [(t.stands[0], t.gives_way[0]) for t in band.trade_offs[: len(other["crossed"])]]

@@ -21,7 +21,13 @@ from advisor.inference.reason import Reasoner
 from advisor.inference.trace import build_trace
 from advisor.knowledge.load import shipped_folder
 
-RAW = {"grade": "440C", "use": "everyday-carry", "wish": "bite", "symptom": "chips, rolls", "abrasive": "alumina"}
+RAW = {
+    "grade": "440C",
+    "use": "everyday-carry",
+    "wish": "bite",
+    "symptom": "chips, rolls",
+    "abrasive": "alumina",
+}
 
 
 def whole(consultant: Consultant, raw: dict[str, str]) -> str:
@@ -56,7 +62,9 @@ def test_files_and_rules_within_files_may_stand_in_any_order(consultant: Consult
         path = folder / name
         rules = yaml.safe_load(path.read_text("utf-8"))
         path.unlink()
-        path.with_name(f"{place:03}.yaml").write_text(yaml.safe_dump(rules[::-1], allow_unicode=True, sort_keys=False), "utf-8")
+        path.with_name(f"{place:03}.yaml").write_text(
+            yaml.safe_dump(rules[::-1], allow_unicode=True, sort_keys=False), "utf-8"
+        )
     other = Consultant.open(folder, use_cache=False)
     assert len(other.kb.rules) == len(consultant.kb.rules)
     assert whole(other, RAW) == whole(consultant, RAW)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tiny import all_of, conclude, favour, rule, asks, tiny
+from tiny import all_of, asks, conclude, favour, rule, tiny
 
 from advisor.errors import ConflictError
 from advisor.inference.reason import Computation, Finding, Reasoner
@@ -47,9 +47,16 @@ def test_rank_decides_and_the_loser_stays_visible(
     kb: KnowledgeBase, winner: dict[str, int], loser: dict[str, int], why: str
 ) -> None:
     def made(name: str, value: str, about: dict[str, int]) -> Rule:
-        return rule(name, all_of(*[RED] * about.get("conditions", 1)), conclude("kind", value), priority=about.get("priority", 0))
+        return rule(
+            name,
+            all_of(*[RED] * about.get("conditions", 1)),
+            conclude("kind", value),
+            priority=about.get("priority", 0),
+        )
 
-    outcome = reasoner(kb, made("b-winner", "x", winner), made("a-loser", "y", loser)).reason({"colour": "red"})
+    outcome = reasoner(kb, made("b-winner", "x", winner), made("a-loser", "y", loser)).reason(
+        {"colour": "red"}
+    )
     assert outcome.values["kind"] == "x"
     ((over, text),) = outcome.overruled
     assert over.rule.id == "a-loser"
@@ -105,7 +112,8 @@ def test_a_computation_is_run_once_for_the_same_inputs(kb: KnowledgeBase) -> Non
         return {"kind": Finding("x" if "colour" in values else "y")}  # type: ignore[operator]
 
     found = Reasoner.build(
-        tiny(kb), [Computation("d", "2 s", ("size",), ("weight",), double), Computation("t", "?", (), ("kind",), told)]
+        tiny(kb),
+        [Computation("d", "2 s", ("size",), ("weight",), double), Computation("t", "?", (), ("kind",), told)],
     )
     asked = [found.reason({"size": s, **more}) for s in (1.0, 1.0, 2.0) for more in ({}, {"colour": "red"})]  # type: ignore[dict-item]
     assert [o.values["weight"] for o in asked] == [2.0, 2.0, 2.0, 2.0, 4.0, 4.0]

@@ -11,7 +11,11 @@ from advisor.inference import compile as compiling
 from advisor.inference.trace import near_misses
 from advisor.report.text import render_text
 
-QUESTIONS = [{"grade": "440C"}, {"grade": "440C", "use": "boning", "wish": "shine"}, {"use": "shaving", "hardness": "61"}]
+QUESTIONS = [
+    {"grade": "440C"},
+    {"grade": "440C", "use": "boning", "wish": "shine"},
+    {"use": "shaving", "hardness": "61"},
+]
 
 
 @pytest.mark.parametrize("raw", QUESTIONS)
@@ -61,6 +65,7 @@ def test_near_misses_fail_in_exactly_one_condition(consultant: Consultant) -> No
         assert miss["rule"] not in fired
         compiled = consultant.reasoner.compiled.by_id[miss["rule"]]
         failing = [
-            [x for x in c if not x.true_for(outcome.values.get(x.condition.attribute))] for c in compiled.conjunctions
+            [x for x in c if not x.true_for(outcome.values.get(x.condition.attribute))]
+            for c in compiled.conjunctions
         ]
         assert [miss["attribute"]] in [[x.condition.attribute for x in some] for some in failing]
