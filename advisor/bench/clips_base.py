@@ -49,7 +49,7 @@ class ClipsBase:
     """
 
     def __init__(self, compiled: CompiledRules, attributes: Mapping[str, Attribute]) -> None:
-        import clips
+        import clips  # type: ignore[import-untyped]
 
         self.environment = clips.Environment()
         self.attributes = attributes
@@ -59,7 +59,7 @@ class ClipsBase:
             self.environment.build(construct)
 
     def prepare(self, data: Mapping[str, Value]) -> None:
-        """Hold the facts of a question, which ``reset`` then asserts without a step of Python.
+        """Hold the facts of a question, which ``run`` then asserts without a step of Python.
 
         clipspy hands out an object for every fact it asserts or lists, and CLIPS slows down from question
         to question as they pile up; so neither is done here.
@@ -72,12 +72,9 @@ class ClipsBase:
                 facts.append(f"(u.{name})")
         self.environment.build(f"(deffacts question {' '.join(facts)})")
 
-    def reset(self) -> None:
-        """Take back all facts and assert those of the question."""
-        self.environment.reset()
-
     def run(self) -> None:
-        """Fire until nothing is left on the agenda."""
+        """Take back all facts, assert those of the question, and fire until the agenda is empty."""
+        self.environment.reset()
         self.environment.run()
 
     def answer(self) -> ClipsAnswer:
@@ -90,7 +87,6 @@ class ClipsBase:
     def ask(self, data: Mapping[str, Value]) -> ClipsAnswer:
         """Answer one question from given and computed attributes."""
         self.prepare(data)
-        self.reset()
         self.run()
         return self.answer()
 
@@ -178,7 +174,8 @@ def _settling(name: str, salience: int) -> list[str]:
     open_still = f"(not (d.{name})) (not (u.{name}))"
     return [
         f"(defrule conflict.{name} (declare (salience {salience + 2})) (not (d.{name})) {best} "
-        f"(opinion (about {name}) (rank ?r) (value ~?v&~{NO_VALUE})) {none_better} => (assert (conflict {name})))",
+        f"(opinion (about {name}) (rank ?r) (value ~?v&~{NO_VALUE})) {none_better}"
+        f" => (assert (conflict {name})))",
         f"(defrule settle.{name} (declare (salience {salience + 1})) {open_still} {best} {none_better}"
         f" => (assert (d.{name} (value ?v))))",
         f"(defrule unknown.{name} (declare (salience {salience})) {_STARTED} {open_still}"

@@ -1,9 +1,10 @@
 """Combine favours, shifts and limits into one band per target.
 
 Favours are averaged, weighted by strength, on the target's own scale (micrometres on a log scale).
-Shifts move the result, limits bound it.  Where a limit leaves less than the target's least width, the
-band gets its own width back, at most twice the least, as far as the other limit allows.  Limits that cross are a trade-off: a firm limit stands before a soft one, then
-higher priority, then more conditions, then the side the vocabulary names for the target.
+Shifts move the result, limits bound it.  Where a limit leaves less than the target's least width, the band
+gets its own width back, at most twice the least, as far as the other limit allows.  Limits that cross are
+a trade-off: a firm limit stands before a soft one, then higher priority, then more conditions, then the
+side the vocabulary names for the target.
 """
 
 from __future__ import annotations

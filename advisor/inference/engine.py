@@ -80,19 +80,21 @@ class DatumMaker(NamedTuple):
         return fact
 
 
+RightHandSide = Callable[["Session"], None]
+
+
 class PlainRule(Rule):  # type: ignore[misc]
     """An experta rule that takes its right-hand side without inspecting its signature."""
+
+    _wrapped: RightHandSide | None
 
     def __call__(self, *args: Any, **context: Any) -> Any:
         """Take the right-hand side the first time, as a decorator; run it afterwards."""
         if self._wrapped is not None:
             return self._wrapped(*args)
-        (self._wrapped,) = args
-        self.__name__ = self._wrapped.__name__
+        (fire,) = args
+        self._wrapped, self.__name__ = fire, fire.__name__
         return self
-
-
-RightHandSide = Callable[["Session"], None]
 
 
 class RuleActivation(Activation):  # type: ignore[misc]

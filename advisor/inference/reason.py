@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from operator import attrgetter
+from operator import itemgetter
 
 from advisor.errors import ConflictError
 from advisor.inference.bands import Band, combine
@@ -177,29 +177,42 @@ class Reasoner:
         if len(live) == 1 and (value := self._opinion(live[0], values)) is not None:
             _set(name, value, (live[0].rule,), outcome)
             return
-        wanted = {o.rule.id: self._opinion(o, values) for o in live}
-        outcome.overruled += [
-            (o, f"{o.rule.then.same_as} is not known") for o in live if wanted[o.rule.id] is None
-        ]
-        # A conclusion outranks an assumption; within one kind, priority and then conditions decide.
-        ranked = sorted((o for o in live if wanted[o.rule.id] is not None), key=_STANDING, reverse=True)
-        if not ranked:
-            return
-        best = ranked[0]
-        value = wanted[best.rule.id]
-        against = [o for o in ranked if wanted[o.rule.id] != value]
-        if any(o.standing == best.standing for o in against):
-            raise _conflict(name, [o.rule for o in ranked if o.standing == best.standing], wanted)
-        assert value is not None
-        _set(name, value, [o.rule for o in ranked if wanted[o.rule.id] == value], outcome)
-        for loser in against:
-            why = _why_outranked(best.rule, loser.rule)
-            outcome.overruled.append((loser, f"{best.rule.id} decides {name} ({why})"))
+        opinions_held = []
+        for one in live:
+            value = self._opinion(one, values)
+            if value is None:
+                outcome.overruled.append((one, f"{one.rule.then.same_as} is not known"))
+            else:
+                opinions_held.append((one.standing, value, one))
+        if opinions_held:
+            _decide(name, sorted(opinions_held, key=_STANDING, reverse=True), outcome)
 
     @staticmethod
     def _opinion(one: CompiledRule, values: Mapping[str, Value]) -> Value | None:
         then = one.rule.then
         return values.get(then.same_as) if then.same_as else then.value
+
+
+_STANDING = itemgetter(0)
+Opinion = tuple[tuple[bool, int, int], Value, CompiledRule]
+
+
+def _decide(name: str, ranked: Sequence[Opinion], outcome: Outcome) -> None:
+    """Let the highest-ranking opinion settle an attribute.
+
+    A conclusion outranks an assumption; within one kind, priority and then conditions decide.
+    """
+    highest, value, best = ranked[0]
+    agreeing = []
+    for standing, other, one in ranked:
+        if other == value:
+            agreeing.append(one.rule)
+        elif standing == highest:
+            raise _conflict(name, [(o.rule, v) for s, v, o in ranked if s == highest])
+        else:
+            why = _why_outranked(best.rule, one.rule)
+            outcome.overruled.append((one, f"{best.rule.id} decides {name} ({why})"))
+    _set(name, value, agreeing, outcome)
 
 
 def _set(name: str, value: Value, by: Sequence[Rule], outcome: Outcome) -> None:
@@ -208,12 +221,9 @@ def _set(name: str, value: Value, by: Sequence[Rule], outcome: Outcome) -> None:
     outcome.set_by[name] = tuple([rule.id for rule in by])
 
 
-_STANDING = attrgetter("standing")
-
-
-def _conflict(name: str, tied: Sequence[Rule], wanted: Mapping[str, Value | None]) -> ConflictError:
-    place = tied[0].place
-    says = "; ".join(f"{rule.id} ({rule.place}) says {wanted[rule.id]}" for rule in tied)
+def _conflict(name: str, tied: Sequence[tuple[Rule, Value]]) -> ConflictError:
+    place = tied[0][0].place
+    says = "; ".join(f"{rule.id} ({rule.place}) says {value}" for rule, value in tied)
     return ConflictError(
         f"rules of equal rank disagree about '{name}': {says}",
         path=place.path, line=place.line, column=place.column,

@@ -12,7 +12,8 @@ from advisor.knowledge.model import Conclusion, Condition, Group, KnowledgeBase,
 
 POLICY = (
     "What was given stands before what is computed, that before what rules conclude, that before what they "
-    "assume. Where two rules set one attribute, higher priority decides, then more conditions; a tie is an error."
+    "assume. Where two rules set one attribute, higher priority decides, then more conditions; a tie is an "
+    "error."
 )
 _SLOT = re.compile(r"\{([a-z0-9_.]+)\}")
 
@@ -38,22 +39,23 @@ def build_trace(outcome: Outcome) -> list[dict[str, Any]]:
     """Return the steps of a run, as the answer's contract has them."""
     steps: list[dict[str, Any]] = []
     for name, (computation, finding) in outcome.findings.items():
+        attribute = outcome.kb.attributes[name]
+        error = f" ± {finding.error:g}" if finding.error else ""
+        text = f"{attribute.label}: {attribute.show(finding.value)}{error}"
         steps.append(
             {
                 "rule": computation.name,
                 "title": computation.formula,
                 "stage": "computed",
                 "when": [_given(outcome, i) for i in computation.inputs],
-                "then": {"attribute": name, "value": finding.value, "error": finding.error,
-                         "text": f"{outcome.kb.attributes[name].label}: {outcome.kb.attributes[name].show(finding.value)}"
-                         + (f" ± {finding.error:g}" if finding.error else "")},
+                "then": {"attribute": name, "value": finding.value, "error": finding.error, "text": text},
                 "because": finding.note,
                 "basis": finding.basis,
                 "sources": [],
                 "counts": True,
                 "note": "",
             }
-        )  # fmt: skip
+        )
     overruled = {c.rule.id: why for c, why in outcome.overruled}
     aside = {c.rule.id for c in outcome.set_aside}
     for compiled in outcome.fired:
@@ -140,24 +142,22 @@ def near_misses(outcome: Outcome, rules: tuple[CompiledRule, ...], most: int = 3
     """Return rules that one condition kept from firing, wanted against actual."""
     fired = {c.rule.id for c in outcome.fired}
     found = []
+    values = outcome.values
     for compiled in rules:
         if compiled.rule.id in fired:
             continue
         missing = min(
-            ([x for x in c if not x.true_for(outcome.values.get(x.condition.attribute))] for c in compiled.conjunctions),
+            (
+                [x for x in c if not x.true_for(values.get(x.condition.attribute))]
+                for c in compiled.conjunctions
+            ),
             key=len,
-        )  # fmt: skip
+        )
         if len(missing) == 1:
             literal = missing[0]
-            name = literal.condition.attribute
-            value = outcome.values.get(name)
-            found.append(
-                (
-                    value is None,
-                    compiled.rule.id,
-                    _miss(compiled.rule, literal.condition, literal.wanted, value, outcome),
-                )
-            )
+            value = values.get(literal.condition.attribute)
+            miss = _miss(compiled.rule, literal.condition, literal.wanted, value, outcome)
+            found.append((value is None, compiled.rule.id, miss))
     return [miss for *_, miss in sorted(found, key=lambda f: f[:2])[:most]]
 
 

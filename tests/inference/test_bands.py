@@ -99,12 +99,18 @@ def test_a_band_exactly_as_wide_as_the_least_is_left_alone() -> None:
     assert ends(found) == (2.0, 2.4, 3.0)
 
 
+MICRONS = st.floats(0.06, 100)
 CONCLUSIONS = st.one_of(
-    st.builds(lambda a, w, s: favour("finish", a, min(a * w, 150.0), s), st.floats(0.05, 100), st.floats(1, 9), st.sampled_from(sorted(WEIGHTS))),
-    st.builds(lambda t: Conclusion("shift", "finish", times=t), st.floats(0.2, 5)),
-    st.builds(lambda v, f: limit("finish", low=v, firm=f), st.floats(0.06, 140), st.booleans()),
-    st.builds(lambda v, f: limit("finish", high=v, firm=f), st.floats(0.06, 140), st.booleans()),
-)  # fmt: skip
+    st.builds(
+        lambda low, ratio, strength: favour("finish", low, min(low * ratio, 150.0), strength),
+        MICRONS,
+        st.floats(1, 9),
+        st.sampled_from(sorted(WEIGHTS)),
+    ),
+    st.builds(lambda times: Conclusion("shift", "finish", times=times), st.floats(0.2, 5)),
+    st.builds(lambda low, firm: limit("finish", low=low, firm=firm), MICRONS, st.booleans()),
+    st.builds(lambda high, firm: limit("finish", high=high, firm=firm), MICRONS, st.booleans()),
+)
 
 
 @settings(max_examples=400, deadline=None)
@@ -113,7 +119,7 @@ CONCLUSIONS = st.one_of(
     priorities=st.lists(st.integers(0, 2), min_size=7, max_size=7),
 )
 def test_bands_keep_their_promises(conclusions: list[Conclusion], priorities: list[int]) -> None:
-    """Ends in order, inside the limits that stand, rounding never over a limit, and as the plain way has it."""
+    """Ends in order, inside the limits that stand, never rounded over one, and as the plain way has it."""
     rules = [
         rule(f"r{i}", ALWAYS, then, priority=p)
         for i, (then, p) in enumerate(zip(conclusions, priorities, strict=False))

@@ -20,7 +20,9 @@ RED, BIG, SEEN = asks("colour", "equals", "red"), asks("size", "at_least", 5.0),
 GROUPS = st.recursive(
     st.sampled_from([RED, BIG, SEEN, asks("weight", "unknown"), asks("size", "between", (3.0, 7.0)),
                      asks("marks", "not_in", ("a", "b")), asks("colour", "not_in", ("red", "blue"))]),
-    lambda inner: st.builds(Group, st.sampled_from(["all", "any", "none"]), st.lists(inner, min_size=1, max_size=3).map(tuple)),
+    lambda inner: st.builds(
+        Group, st.sampled_from(["all", "any", "none"]), st.lists(inner, min_size=1, max_size=3).map(tuple)
+    ),
     max_leaves=6,
 )  # fmt: skip
 VALUES = st.fixed_dictionaries(
