@@ -154,6 +154,7 @@ def _row(entry: Mapping[str, Any], models: MetallurgyModels) -> ValidationRow:
         error=error,
         tolerance=tolerance,
         ok=ok,
+        known_miss=entry.get("known_miss", ""),
     )
 
 

@@ -1,6 +1,6 @@
 """The workflows keep what runs a pull request's code apart from what may write.
 
-Checked once by hand with actionlint, zizmor, shellcheck and the published schemas of workflows and issue forms.
+What a linter of workflows would find is not looked for here.
 """
 
 from __future__ import annotations
