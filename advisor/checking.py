@@ -9,7 +9,7 @@ from advisor.advice import Verdict
 from advisor.inference.bands import Band
 from advisor.inference.reason import Outcome, Reasoner
 from advisor.inference.trace import filled
-from advisor.knowledge.model import Rule
+from advisor.knowledge.rule import Rule
 from advisor.question import Question
 from advisor.summary import number
 

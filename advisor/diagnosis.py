@@ -5,7 +5,8 @@ from __future__ import annotations
 from advisor.advice import CauseFound
 from advisor.inference.reason import Outcome
 from advisor.inference.trace import filled
-from advisor.knowledge.model import Cause, KnowledgeBase, Rule
+from advisor.knowledge.model import Cause, KnowledgeBase
+from advisor.knowledge.rule import Rule
 
 
 def rank_causes(outcome: Outcome) -> tuple[CauseFound, ...]:

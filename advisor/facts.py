@@ -15,7 +15,8 @@ from typing import Any
 from advisor.abrasives.grits import GrainSize
 from advisor.errors import OutOfRangeError
 from advisor.inference.reason import Finding
-from advisor.knowledge.model import Grade, Use, Value
+from advisor.knowledge.model import Grade, Use
+from advisor.knowledge.vocabulary import Value
 from advisor.metallurgy.carbides import CarbideState
 from advisor.metallurgy.composition import Composition, composition_from_mapping, parse_composition
 from advisor.metallurgy.retention import EdgeOption

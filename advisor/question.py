@@ -18,7 +18,8 @@ from advisor.abrasives.kit import kit_from_data, kit_from_text, kit_to_text
 from advisor.abrasives.stones import Kit
 from advisor.errors import ErrorList, InputError, OutOfRangeError, WhetruleError
 from advisor.knowledge.catalogue import find_grade
-from advisor.knowledge.model import Attribute, Grade, Value
+from advisor.knowledge.model import Grade
+from advisor.knowledge.vocabulary import Attribute, Value
 from advisor.knowledge.words import did_you_mean
 from advisor.metallurgy.composition import Composition, parse_composition
 from advisor.metallurgy.en_names import parse_en_name

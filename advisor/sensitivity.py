@@ -11,7 +11,8 @@ from typing import Any
 
 from advisor.inference.bands import Band
 from advisor.inference.reason import Outcome, Reasoner
-from advisor.knowledge.model import Attribute, KnowledgeBase, Value
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.vocabulary import Attribute, Value
 from advisor.question import Question
 
 TARGETS = ("angle", "finish", "strop.passes")

@@ -10,7 +10,8 @@ from advisor.consult import Consultant
 from advisor.errors import InputError, OutOfRangeError, WhetruleError
 from advisor.inference.bands import Band
 from advisor.inference.trace import band_text, near_misses
-from advisor.knowledge.model import Rule, Target
+from advisor.knowledge.rule import Rule
+from advisor.knowledge.vocabulary import Target
 from advisor.question import Question
 from advisor.summary import number
 

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from advisor.inference.compile import CompiledRule, CompiledRules, Literal
-from advisor.knowledge.model import NUMBER_TYPES, Attribute, Condition, Rule, Value
+from advisor.knowledge.rule import Condition, Rule
+from advisor.knowledge.vocabulary import NUMBER_TYPES, Attribute, Value
 
 NO_VALUE = "-none-"
 """Symbol of an opinion that has no value to give."""

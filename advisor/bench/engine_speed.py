@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 from advisor.bench.synthetic import synthetic_base, synthetic_question
 from advisor.bench.timing import Times, timed
 from advisor.inference.reason import Outcome, Reasoner
-from advisor.knowledge.model import KnowledgeBase, Value
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.vocabulary import Value
 
 if TYPE_CHECKING:
     from advisor.consult import Consultant

@@ -5,17 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from random import Random
 
-from advisor.knowledge.model import (
-    Attribute,
-    Choice,
-    Conclusion,
-    Condition,
-    Group,
-    KnowledgeBase,
-    Place,
-    Rule,
-    Value,
-)
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.rule import Conclusion, Condition, Group, Place, Rule
+from advisor.knowledge.vocabulary import Attribute, Choice, Value
 
 NUMBERS, WORDS, CONCLUDED = 24, 24, 8
 _LETTERS = tuple("abcdef")

@@ -11,7 +11,8 @@ from advisor.errors import ConflictError
 from advisor.inference.bands import Band
 from advisor.inference.reason import Outcome, Reasoner
 from advisor.inference.trace import filled
-from advisor.knowledge.model import KnowledgeBase, Value
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.vocabulary import Value
 
 Ends = tuple[float, float, float]
 

@@ -13,7 +13,8 @@ from advisor.errors import ErrorList, InputError, WhetruleError
 from advisor.inference.compile import conjunctions
 from advisor.inference.reason import Outcome
 from advisor.inference.trace import conditions
-from advisor.knowledge.model import Case, Rule
+from advisor.knowledge.model import Case
+from advisor.knowledge.rule import Rule
 from advisor.knowledge.words import did_you_mean
 
 _SENSITIVITY = ("ask_next", "would_change")

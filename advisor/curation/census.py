@@ -10,7 +10,7 @@ from advisor.curation.grid import Given, Grid
 from advisor.errors import ConflictError
 from advisor.inference.reason import Outcome, Reasoner
 from advisor.inference.trace import slots
-from advisor.knowledge.model import Rule
+from advisor.knowledge.rule import Rule
 
 WANTED = ("angle", "finish", "strop.verdict")
 """What every question about a known grade and use should be answered with."""

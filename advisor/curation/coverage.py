@@ -8,7 +8,7 @@ from typing import Any
 
 from advisor.consult import Consultant
 from advisor.curation.cases import CaseResult, conditions_hold
-from advisor.knowledge.model import Rule
+from advisor.knowledge.rule import Rule
 
 _WORD_TYPES = ("choice", "choices")
 

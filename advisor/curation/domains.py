@@ -13,7 +13,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from advisor.inference.compile import Literal, conjunctions
-from advisor.knowledge.model import NUMBER_TYPES, Attribute, Rule, Value
+from advisor.knowledge.rule import Rule
+from advisor.knowledge.vocabulary import NUMBER_TYPES, Attribute, Value
 
 Conjunction = tuple[Literal, ...]
 Domains = dict[str, tuple[Value | None, ...]]

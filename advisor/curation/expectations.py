@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from advisor.knowledge.model import Attribute
+from advisor.knowledge.vocabulary import Attribute
 from advisor.knowledge.words import did_you_mean
 
 ENTRY_NAMES = ("about", "cause", "attribute", "rule", "topic")

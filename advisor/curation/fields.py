@@ -25,7 +25,7 @@ def field_reference(folder: Path) -> str:
         schema = json.loads((folder / "schemas" / f"{name}.schema.json").read_text(encoding="utf-8"))
         rows = "\n".join(_rows(schema["items"], ""))
         parts.append(f"#### {title}\n\n| field | form | meaning |\n|---|---|---|\n{rows}\n")
-    return "\n".join(parts)
+    return "\n".join(["Fields marked * must be there.\n", *parts])
 
 
 def _rows(schema: dict[str, Any], prefix: str) -> Iterator[str]:

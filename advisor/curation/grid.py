@@ -20,7 +20,8 @@ from itertools import accumulate
 from typing import Any, TypeVar
 
 from advisor.consult import Consultant
-from advisor.knowledge.model import Grade, KnowledgeBase, Value
+from advisor.knowledge.model import Grade, KnowledgeBase
+from advisor.knowledge.vocabulary import Value
 
 T = TypeVar("T")
 Given = dict[str, Value]

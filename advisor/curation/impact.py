@@ -13,7 +13,9 @@ from advisor.curation.grid import Given, Grid, run_grid, shared_grid
 from advisor.errors import ConflictError
 from advisor.inference.compile import CompiledRule
 from advisor.inference.reason import Reasoner
-from advisor.knowledge.model import KnowledgeBase, Rule, Value
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.rule import Rule
+from advisor.knowledge.vocabulary import Value
 
 LARGEST = 10
 DATA = "(data)"

@@ -8,7 +8,7 @@ from html import escape
 
 from advisor.curation.impact import Comparison
 from advisor.curation.impact_report import headline
-from advisor.knowledge.model import Target
+from advisor.knowledge.vocabulary import Target
 
 TARGETS = ("angle", "finish")
 SIDE, GAP, LEFT, TOP = 320, 90, 70, 60

@@ -6,7 +6,7 @@ names its rules with their places and, where a question shows it, the command th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -15,15 +15,14 @@ from typing import Any
 from advisor.consult import Consultant
 from advisor.curation.cases import CaseResult, run_cases
 from advisor.curation.census import Census, ask_all, count_chunk
+from advisor.curation.finding import Finding, excepted, read_exceptions, unneeded
 from advisor.curation.grid import Given, Grid, run_grid
 from advisor.curation.witness import command_line
 from advisor.errors import ErrorList, InputError, KnowledgeError
-from advisor.knowledge.marked_yaml import read_yaml
-from advisor.knowledge.model import KnowledgeBase, Place, Rule
-from advisor.knowledge.schema import schema_errors
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.rule import Place, Rule
 from advisor.knowledge.words import did_you_mean
 
-EXCEPTIONS = "lint_exceptions.yaml"
 HELP = Path(__file__).parent / "help"
 
 
@@ -39,34 +38,6 @@ def help_page(name: str) -> str:
             f"there is no check '{name[:40]}'", field="check", hint=did_you_mean(name, pages, list_up_to=40)
         )
     return pages[name].read_text(encoding="utf-8")
-
-
-@dataclass(frozen=True)
-class Finding:
-    """Something a check found.
-
-    Attributes:
-        subject: id of the rule, case, attribute or file it is about; exceptions name it.
-        rules: every rule involved.
-        command: asks a question that shows it; empty where no question can.
-        excepted: the reason why it is let pass; empty when it is not.
-    """
-
-    check: str
-    severity: str
-    subject: str
-    message: str
-    place: Place
-    rules: tuple[str, ...] = ()
-    command: str = ""
-    excepted: str = ""
-
-    def to_json(self) -> dict[str, Any]:
-        """Return plain data."""
-        return vars(self) | {
-            "rules": list(self.rules),
-            "place": {"path": self.place.path, "line": self.place.line, "column": self.place.column},
-        }
 
 
 @dataclass(frozen=True)
@@ -157,50 +128,6 @@ def check(name: str, severity: str = "error", *, needs_base: bool = False) -> Ca
     return register
 
 
-@dataclass(frozen=True)
-class LintExceptionEntry:
-    """A finding that is let pass: check, subject and why."""
-
-    check: str
-    subject: str
-    why: str
-    place: Place
-
-
-def read_exceptions(folder: Path) -> list[LintExceptionEntry]:
-    """Return the exceptions of a rules/ folder; none when it has no such file.
-
-    Raises:
-        ErrorList: of KnowledgeError, what is wrong in the file.
-    """
-    path = folder / EXCEPTIONS
-    if not path.is_file():
-        return []
-    marked = read_yaml(path, f"{folder.name}/{EXCEPTIONS}")
-    errors = schema_errors(marked, "lint_exceptions", folder / "schemas")
-    found = []
-    for i, entry in enumerate(marked.data or ()):
-        if errors:
-            break
-        if entry["check"] not in CHECKS:
-            errors.append(
-                marked.error(
-                    (i, "check"),
-                    f"there is no check '{entry['check']}'",
-                    did_you_mean(entry["check"], CHECKS),
-                )
-            )
-        line, column = marked.place((i,))
-        found.append(
-            LintExceptionEntry(
-                entry["check"], entry["subject"], entry["why"], Place(marked.path, line, column)
-            )
-        )
-    if errors:
-        raise ErrorList(errors)
-    return found
-
-
 def run_checks(subject: Subject, only: Sequence[str] = ()) -> list[Finding]:
     """Return all findings, worst first, then by place; excepted ones are marked, not dropped.
 
@@ -215,37 +142,19 @@ def run_checks(subject: Subject, only: Sequence[str] = ()) -> list[Finding]:
     ]
     if unknown:
         raise ErrorList(unknown)
-    exceptions = read_exceptions(Path(subject.kb.folder))
+    exceptions = read_exceptions(Path(subject.kb.folder), CHECKS)
     found: list[Finding] = []
     for one in CHECKS.values():
         if (only and one.id not in only) or (one.needs_base and subject.base is None):
             continue
         found += [replace(f, check=one.id, severity=one.severity) for f in one.run(subject)]
-    found = [_excepted(f, exceptions) for f in found]
+    found = [excepted(f, exceptions) for f in found]
     if not only:
-        found += _unneeded(found, exceptions)
+        found += unneeded(found, exceptions)
     order = {"error": 0, "warning": 1}
     return sorted(
         found, key=lambda f: (order[f.severity], f.place.path, f.place.line, f.check, f.subject, f.message)
     )
-
-
-def _excepted(finding: Finding, exceptions: Iterable[LintExceptionEntry]) -> Finding:
-    why = next((e.why for e in exceptions if (e.check, e.subject) == (finding.check, finding.subject)), "")
-    return replace(finding, excepted=why) if why else finding
-
-
-def _unneeded(found: list[Finding], exceptions: Iterable[LintExceptionEntry]) -> Iterator[Finding]:
-    used = {(f.check, f.subject) for f in found if f.excepted}
-    for entry in exceptions:
-        if (entry.check, entry.subject) not in used:
-            yield Finding(
-                "unneeded-exception",
-                "warning",
-                entry.subject,
-                f"the exception from '{entry.check}' for '{entry.subject}' lets nothing pass any more",
-                entry.place,
-            )
 
 
 def load_checks() -> dict[str, Check]:

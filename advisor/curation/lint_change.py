@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from advisor.curation.lint import Finding, Subject, check
-from advisor.knowledge.model import Place
+from advisor.curation.finding import Finding
+from advisor.curation.lint import Subject, check
+from advisor.knowledge.rule import Place
 
 CASES_INSTEAD_OF_SOURCE = 2
 """Cases in which a new rule must fire to enter as accepted without a published source."""

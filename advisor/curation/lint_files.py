@@ -9,11 +9,12 @@ from typing import Any
 
 from advisor.consult import Consultant
 from advisor.curation.expectations import wrong_path
-from advisor.curation.lint import Finding, Subject, check
+from advisor.curation.finding import Finding
+from advisor.curation.lint import Subject, check
 from advisor.curation.witness import spread
 from advisor.curation.words_schema import stale_schemas
 from advisor.inference.trace import slots
-from advisor.knowledge.model import Place
+from advisor.knowledge.rule import Place
 
 TODO = "TODO"
 PLANS_TRIED = 3

@@ -16,12 +16,14 @@ from advisor.curation.domains import (
     narrowed,
     satisfiable,
 )
-from advisor.curation.lint import Finding, Subject, check
+from advisor.curation.finding import Finding
+from advisor.curation.lint import Subject, check
 from advisor.curation.witness import find, fired
 from advisor.errors import ConflictError
 from advisor.inference.compile import Literal
 from advisor.inference.reason import Outcome
-from advisor.knowledge.model import KnowledgeBase, Rule
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.rule import Rule
 
 
 def _says(rule: Rule) -> str:

@@ -6,13 +6,14 @@ from collections.abc import Iterator
 
 from advisor.curation.census import RuleTally, standing
 from advisor.curation.domains import alternatives, satisfiable
+from advisor.curation.finding import Finding
 from advisor.curation.grid import Given
-from advisor.curation.lint import Finding, Subject, check
+from advisor.curation.lint import Subject, check
 from advisor.curation.witness import find, fired
 from advisor.errors import ConflictError
 from advisor.inference.reason import Outcome
 from advisor.inference.trace import slots
-from advisor.knowledge.model import Place, Rule
+from advisor.knowledge.rule import Place, Rule
 
 
 @check("shadowed")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from advisor.curation.lint import Finding
+from advisor.curation.finding import Finding
 
 
 def as_text(findings: Sequence[Finding]) -> str:

@@ -15,7 +15,8 @@ from advisor.curation.revisions import history_of
 from advisor.curation.witness import command_line
 from advisor.errors import InputError
 from advisor.inference.trace import band_text
-from advisor.knowledge.model import Condition, Group, KnowledgeBase, Rule
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.rule import Condition, Group, Rule
 from advisor.knowledge.words import did_you_mean
 from advisor.report.layout import heading, item, pairs
 

@@ -11,7 +11,8 @@ from advisor.curation.grid import Given, hardness_bands
 from advisor.errors import ConflictError
 from advisor.inference.reason import Outcome
 from advisor.knowledge.load import shipped_folder
-from advisor.knowledge.model import NUMBER_TYPES, Attribute, KnowledgeBase, Value
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.vocabulary import NUMBER_TYPES, Attribute, Value
 
 TRIES = 1500
 """Questions asked for one alternative before the search gives up."""

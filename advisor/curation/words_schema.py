@@ -6,7 +6,8 @@ import json
 from pathlib import Path
 from typing import Any
 
-from advisor.knowledge.model import NUMBER_TYPES, Attribute, KnowledgeBase
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.vocabulary import NUMBER_TYPES, Attribute
 
 NAME = "words.schema.json"
 _GROUPS = ("all", "any", "none")

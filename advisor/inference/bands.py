@@ -13,7 +13,8 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from advisor.knowledge.model import Rule, Target
+from advisor.knowledge.rule import Rule
+from advisor.knowledge.vocabulary import Target
 
 
 @dataclass(frozen=True)

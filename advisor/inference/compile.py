@@ -17,7 +17,8 @@ from dataclasses import dataclass, field
 from itertools import accumulate, pairwise, product
 
 from advisor.errors import KnowledgeError
-from advisor.knowledge.model import NUMBER_TYPES, Attribute, Condition, Group, Rule, Value
+from advisor.knowledge.rule import Condition, Group, Rule
+from advisor.knowledge.vocabulary import NUMBER_TYPES, Attribute, Value
 
 STAGES = ("conclude", "assume", "favour/limit/shift", "advise/suspect")
 MOST_CONJUNCTIONS = 64

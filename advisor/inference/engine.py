@@ -29,7 +29,7 @@ from advisor.inference.experta_port import (
     Rule,
     Strategy,
 )
-from advisor.knowledge.model import Value
+from advisor.knowledge.vocabulary import Value
 
 MOST_FACTS = 512
 """Facts kept about one attribute; beyond, they are made afresh."""

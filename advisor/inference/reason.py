@@ -16,7 +16,9 @@ from advisor.errors import ConflictError
 from advisor.inference.bands import Band, combine
 from advisor.inference.compile import CompiledRule, CompiledRules, compile_rules
 from advisor.inference.engine import DatumMaker, RuleSet, Session
-from advisor.knowledge.model import KnowledgeBase, Rule, Value
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.rule import Rule
+from advisor.knowledge.vocabulary import Value
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,9 @@ from typing import Any
 
 from advisor.inference.compile import CompiledRule, test
 from advisor.inference.reason import Outcome
-from advisor.knowledge.model import Conclusion, Condition, Group, KnowledgeBase, Rule, Value
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.rule import Conclusion, Condition, Group, Rule
+from advisor.knowledge.vocabulary import Value
 
 POLICY = (
     "What was given stands before what is computed, that before what rules conclude, that before what they "

@@ -7,19 +7,9 @@ from typing import Any
 
 from advisor.errors import KnowledgeError
 from advisor.knowledge.marked_yaml import Key, Marked
-from advisor.knowledge.model import (
-    Attribute,
-    BenchTest,
-    Case,
-    Cause,
-    Choice,
-    Grade,
-    Place,
-    ReportedCarbide,
-    Source,
-    Target,
-    Use,
-)
+from advisor.knowledge.model import BenchTest, Case, Cause, Grade, ReportedCarbide, Source, Use
+from advisor.knowledge.rule import Place
+from advisor.knowledge.vocabulary import Attribute, Choice, Target
 from advisor.knowledge.words import did_you_mean
 
 Errors = list[KnowledgeError]

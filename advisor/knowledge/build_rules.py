@@ -2,29 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
-from typing import Any, Literal, cast
+from typing import Any, cast
 
-from advisor.errors import KnowledgeError
+from advisor.knowledge.build_conditions import CONDITIONABLE, ConditionBuilder
 from advisor.knowledge.marked_yaml import Key, Marked
-from advisor.knowledge.model import (
-    NUMBER_TYPES,
-    OPERATORS,
-    Attribute,
-    Conclusion,
-    Condition,
-    Group,
-    Place,
-    Rule,
-    Target,
-    Value,
-)
+from advisor.knowledge.rule import Conclusion, Place, Rule
+from advisor.knowledge.vocabulary import Attribute, Target
 from advisor.knowledge.words import did_you_mean
 
-GROUPS = ("all", "any", "none")
-_NUMERIC = frozenset({"at_least", "at_most", "above", "below", "between"})
-_CONDITIONABLE = NUMBER_TYPES | {"choice", "choices"}
 _BOUNDS = {
     "no_lower_than": "low",
     "no_finer_than": "low",
@@ -33,7 +19,7 @@ _BOUNDS = {
 }
 
 
-class RuleBuilder:
+class RuleBuilder(ConditionBuilder):
     """Builds the rules of one file; collects errors instead of stopping at the first.
 
     Args:
@@ -52,10 +38,9 @@ class RuleBuilder:
         topics: Mapping[str, str],
         verdicts: Mapping[str, Any],
     ) -> None:
-        self.marked, self.topic = marked, topic
-        self.attributes, self.targets, self.strengths = attributes, targets, strengths
+        super().__init__(marked, attributes)
+        self.topic, self.targets, self.strengths = topic, targets, strengths
         self.topics, self.verdicts = topics, verdicts
-        self.errors: list[KnowledgeError] = []
 
     def build(self) -> list[Rule]:
         """Return the rules of the file; ``errors`` holds what could not be understood."""
@@ -67,15 +52,12 @@ class RuleBuilder:
                 rules.append(rule)
         return rules
 
-    def _error(self, key: Key, message: str, hint: str = "") -> None:
-        self.errors.append(self.marked.error(key, message, hint))
-
     def _rule(self, entry: Mapping[str, Any], key: Key) -> Rule:
         line, column = self.marked.place((*key, "id"))
         cases = entry.get("cases", {})
         sources = tuple(entry.get("sources", ()))
         if entry["basis"] == "published" and not sources:
-            self._error(
+            self.error(
                 (*key, "basis"),
                 f"rule '{entry['id']}' says published but names no source",
                 "add 'sources:' with keys of rules/sources, or change the basis",
@@ -84,12 +66,12 @@ class RuleBuilder:
         known_wishes = self.attributes["wish"].words
         for i, wish in enumerate(wishes):
             if wish not in known_wishes:
-                self._error(
+                self.error(
                     (*key, "unless_you_want", i), f"unknown wish '{wish}'", did_you_mean(wish, known_wishes)
                 )
         then = self._conclusion(entry["then"], (*key, "then"))
         if wishes and then is not None and then.firm:
-            self._error(
+            self.error(
                 (*key, "unless_you_want"),
                 "a firm limit cannot be set aside by a wish",
                 "drop 'unless_you_want' or 'firm'",
@@ -99,7 +81,7 @@ class RuleBuilder:
             title=entry["title"],
             status=entry["status"],
             topic=self.topic,
-            when=self._group(entry["when"], "all", (*key, "when")),
+            when=self.group(entry["when"], "all", (*key, "when")),
             then=then or Conclusion("advise", ""),
             because=entry["because"].strip(),
             does_not_apply_when=entry["does_not_apply_when"].strip(),
@@ -112,108 +94,11 @@ class RuleBuilder:
             priority=entry.get("priority", 0),
         )
 
-    # ---- conditions ------------------------------------------------------------------------------
-
-    def _group(self, tests: Any, kind: str, key: Key) -> Group:
-        parts: list[Condition | Group] = []
-        for name, test in tests.items():
-            here: Key = (*key, name)
-            if name in GROUPS:
-                if not isinstance(test, list) or not test:
-                    self._error(here, f"'{name}' must be a list of conditions", "start each with '- '")
-                    continue
-                inner: list[Condition | Group] = []
-                for i, item in enumerate(test):
-                    if isinstance(item, dict) and item:
-                        group = self._group(item, "all", (*here, i))
-                        inner.append(group.parts[0] if len(group.parts) == 1 else group)
-                    else:
-                        self._error((*here, i), f"an entry of '{name}' must be 'attribute: {{test}}'")
-                parts.append(Group(cast(Literal["all", "any", "none"], name), tuple(inner)))
-            else:
-                parts.extend(self._tests(name, test, here))
-        return Group(cast(Literal["all", "any", "none"], kind), tuple(parts))
-
-    def _tests(self, name: str, test: Any, key: Key) -> list[Condition]:
-        attribute = self.attributes.get(name)
-        if attribute is None:
-            self._error(key, f"unknown attribute '{name}'", did_you_mean(name, [*self.attributes, *GROUPS]))
-            return []
-        if not isinstance(test, dict) or not test:
-            self._error(
-                key,
-                f"the test of '{name}' must be written as {{operator: value}}",
-                f"for example {{equals: {test}}}",
-            )
-            return []
-        found = []
-        for operator, operand in test.items():
-            here: Key = (*key, operator)
-            if operator not in OPERATORS:
-                self._error(here, f"unknown operator '{operator}'", did_you_mean(operator, OPERATORS))
-                continue
-            value = self._operand(attribute, operator, operand, here)
-            if value is not None:
-                found.append(Condition(name, operator, value))
-        return found
-
-    def _operand(self, attribute: Attribute, operator: str, operand: Any, key: Key) -> Any:
-        if operator in ("known", "unknown"):
-            if operand is not True:
-                self._error(key, f"'{operator}' takes only true", "use the opposite word instead of false")
-                return None
-            return True
-        if attribute.type not in _CONDITIONABLE:
-            self._error(key, f"'{attribute.name}' can only be tested for known or unknown")
-            return None
-        many = operator in ("in", "not_in", "between")
-        items = operand if isinstance(operand, list) else [operand]
-        if many != isinstance(operand, list) or not items or (operator == "between" and len(items) != 2):
-            form = {"between": "two numbers in brackets", True: "a list in brackets", False: "one value"}
-            self._error(key, f"'{operator}' takes {form[operator if operator in form else many]}")
-            return None
-        if operator in _NUMERIC and attribute.type not in NUMBER_TYPES:
-            self._error(
-                key,
-                f"'{operator}' compares numbers, but '{attribute.name}' is a word",
-                "use equals, in or not_in",
-            )
-            return None
-        values = [self.checked(attribute, item, key) for item in items]
-        if any(v is None for v in values):
-            return None
-        if operator == "between" and values[0] >= values[1]:  # type: ignore[operator]
-            self._error(key, "'between' needs the smaller number first")
-            return None
-        return tuple(values) if many else values[0]
-
-    def checked(self, attribute: Attribute, value: Any, key: Key) -> Value | None:
-        """Return a value of the attribute's type, or None after recording the error."""
-        if attribute.type in NUMBER_TYPES:
-            if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
-                self._error(key, f"'{attribute.name}' is a number in {attribute.unit}, not {value!r}")
-                return None
-            low, high = attribute.range or (-math.inf, math.inf)
-            if not low <= value <= high:
-                self._error(
-                    key,
-                    f"{value:g} is outside {low:g} to {high:g} {attribute.unit}, the range of '{attribute.name}'",
-                    "such a condition can never decide anything",
-                )
-                return None
-            return float(value)
-        if value not in attribute.words:
-            self._error(
-                key, f"'{attribute.name}' has no value {value!r}", did_you_mean(str(value), attribute.words)
-            )
-            return None
-        return str(value)
-
     # ---- conclusions -----------------------------------------------------------------------------
 
     def _conclusion(self, then: Mapping[str, Any], key: Key) -> Conclusion | None:
         if len(then) != 1:
-            self._error(key, f"'then' must hold exactly one verb, not {', '.join(then)}", "write two rules")
+            self.error(key, f"'then' must hold exactly one verb, not {', '.join(then)}", "write two rules")
             return None
         ((verb, body),) = then.items()
         here: Key = (*key, verb)
@@ -223,11 +108,11 @@ class RuleBuilder:
     def _attribute(self, name: str, origins: tuple[str, ...], verb: str, key: Key) -> Attribute | None:
         attribute = self.attributes.get(name)
         allowed = [
-            a.name for a in self.attributes.values() if a.origin in origins and a.type in _CONDITIONABLE
+            a.name for a in self.attributes.values() if a.origin in origins and a.type in CONDITIONABLE
         ]
         if attribute is None or attribute.name not in allowed:
             what = "unknown attribute" if attribute is None else f"'{verb}' cannot set"
-            self._error(key, f"{what} '{name}'", did_you_mean(name, allowed))
+            self.error(key, f"{what} '{name}'", did_you_mean(name, allowed))
             return None
         return attribute
 
@@ -245,7 +130,7 @@ class RuleBuilder:
         if isinstance(value, dict):
             other = self.attributes.get(value["same_as"])
             if other is None or other.type != attribute.type:
-                self._error(
+                self.error(
                     (*key, name, "same_as"),
                     f"'{value['same_as']}' cannot stand for '{name}'",
                     did_you_mean(value["same_as"], self.attributes),
@@ -258,11 +143,11 @@ class RuleBuilder:
     def _target(self, body: Mapping[str, Any], key: Key, *extras: str) -> Target | None:
         names = [name for name in body if name not in extras]
         if len(names) != 1:
-            self._error(key, f"must name exactly one of: {', '.join(self.targets)}")
+            self.error(key, f"must name exactly one of: {', '.join(self.targets)}")
             return None
         target = self.targets.get(names[0])
         if target is None:
-            self._error(
+            self.error(
                 (*key, names[0]),
                 f"nothing is advised about '{names[0]}'",
                 did_you_mean(names[0], self.targets),
@@ -284,7 +169,7 @@ class RuleBuilder:
             return None
         bounds = {_BOUNDS[word]: float(value) for word, value in body[target.name].items()}
         if len(bounds) != len(body[target.name]):
-            self._error((*key, target.name), "bounds the same side twice", "keep one of the two")
+            self.error((*key, target.name), "bounds the same side twice", "keep one of the two")
             return None
         if not all(self._inside(target, value, (*key, target.name)) for value in bounds.values()):
             return None
@@ -305,13 +190,13 @@ class RuleBuilder:
         amount = body[target.name]
         right = "times" if target.scale == "log" else "by"
         if right not in amount:
-            self._error((*key, target.name), f"a shift of '{target.name}' is written with '{right}'")
+            self.error((*key, target.name), f"a shift of '{target.name}' is written with '{right}'")
             return None
         return Conclusion("shift", target.name, by=amount.get("by", 0.0), times=amount.get("times", 1.0))
 
     def _advise(self, body: Mapping[str, Any], key: Key) -> Conclusion | None:
         if body["topic"] not in self.topics:
-            self._error(
+            self.error(
                 (*key, "topic"), f"unknown topic '{body['topic']}'", did_you_mean(body["topic"], self.topics)
             )
             return None
@@ -327,12 +212,12 @@ class RuleBuilder:
         low, high = target.range
         if low <= value <= high:
             return True
-        self._error(
+        self.error(
             key, f"{value:g} is outside what '{target.name}' can be ({low:g} to {high:g} {target.unit})"
         )
         return False
 
     def _verdict(self, name: str, key: Key) -> str:
         if name and name not in self.verdicts:
-            self._error(key, f"unknown verdict '{name}'", did_you_mean(name, self.verdicts))
+            self.error(key, f"unknown verdict '{name}'", did_you_mean(name, self.verdicts))
         return name

@@ -14,7 +14,8 @@ from typing import Any
 from advisor.errors import ErrorList, KnowledgeError, WhetruleError
 from advisor.knowledge import build, cache
 from advisor.knowledge.marked_yaml import Marked, read_json, read_yaml, yaml_files
-from advisor.knowledge.model import Case, Grade, KnowledgeBase, Rule, Source
+from advisor.knowledge.model import Case, Grade, KnowledgeBase, Source
+from advisor.knowledge.rule import Rule
 from advisor.knowledge.words import did_you_mean
 
 COMPUTATION_FOLDERS = ("abrasives", "metallurgy", "planning", "kits")

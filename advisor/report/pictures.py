@@ -15,7 +15,7 @@ from typing import Literal
 from advisor.abrasives.grits import GritScales
 from advisor.advice import Advice
 from advisor.inference.bands import Band
-from advisor.knowledge.model import Rule
+from advisor.knowledge.rule import Rule
 from advisor.report.svg import BRASS, LEFT, RIGHT, STEEL, TEXT_WIDTH, Picture, wrap
 from advisor.summary import number
 

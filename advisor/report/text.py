@@ -8,7 +8,7 @@ from typing import Any
 from advisor.advice import Advice
 from advisor.inference.bands import Band
 from advisor.inference.trace import POLICY, near_misses
-from advisor.knowledge.model import Rule
+from advisor.knowledge.rule import Rule
 from advisor.report.layout import heading, item, pairs, paragraph
 from advisor.report.wording import (
     BASIS_WORDS,

@@ -10,7 +10,8 @@ from typing import Any
 from advisor.errors import ErrorList, KnowledgeError, WhetruleError
 from advisor.knowledge.load import rules_folder
 from advisor.knowledge.marked_yaml import Marked, read_yaml
-from advisor.knowledge.model import KnowledgeBase, Place
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.rule import Place
 from advisor.knowledge.words import did_you_mean
 
 

@@ -9,7 +9,7 @@ from flask.typing import ResponseReturnValue
 
 from advisor.compare import MOST, compare
 from advisor.errors import ErrorList, InputError, WhetruleError
-from advisor.knowledge.model import Attribute
+from advisor.knowledge.vocabulary import Attribute
 from advisor.question import Question
 from advisor.report.reply import LIMITS, reply
 from advisor.report.wording import subject

@@ -13,7 +13,9 @@ from advisor.advice import Advice
 from advisor.consult import Consultant
 from advisor.inference.bands import Band
 from advisor.inference.trace import near_misses
-from advisor.knowledge.model import Attribute, Rule, Source
+from advisor.knowledge.model import Source
+from advisor.knowledge.rule import Rule
+from advisor.knowledge.vocabulary import Attribute
 from advisor.report import pictures
 from advisor.report.edge_picture import edge_section
 from advisor.report.text import moves_words

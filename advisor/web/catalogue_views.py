@@ -6,7 +6,8 @@ from flask import Blueprint, abort, render_template, request
 from flask.typing import ResponseReturnValue
 
 from advisor.knowledge.catalogue import names_by_kind, near_grades, search_grades
-from advisor.knowledge.model import Case, Rule
+from advisor.knowledge.model import Case
+from advisor.knowledge.rule import Rule
 from advisor.web.query import query_string
 from advisor.web.rule_text import conclusion_words, search_rules
 from advisor.web.state import site

@@ -11,7 +11,7 @@ from wtforms import Field, RadioField, SelectMultipleField, StringField, TextAre
 from wtforms.form import BaseForm
 
 from advisor.errors import ErrorList, WhetruleError
-from advisor.knowledge.model import Attribute, Choice
+from advisor.knowledge.vocabulary import Attribute, Choice
 from advisor.question import LONGEST_TEXT
 
 NOT_KNOWN = Choice("", "I do not know")

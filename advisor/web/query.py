@@ -10,7 +10,8 @@ from urllib.parse import urlencode
 from werkzeug.datastructures import MultiDict
 
 from advisor.errors import ErrorList, InputError, WhetruleError
-from advisor.knowledge.model import Attribute, KnowledgeBase
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.vocabulary import Attribute
 from advisor.knowledge.words import did_you_mean
 
 LONGEST_QUERY = 64 * 1024

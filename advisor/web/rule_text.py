@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from advisor.inference.trace import band_text
-from advisor.knowledge.model import KnowledgeBase, Rule
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.rule import Rule
 
 
 def conclusion_words(rule: Rule, kb: KnowledgeBase) -> str:

@@ -14,10 +14,12 @@ from click.testing import CliRunner
 from advisor.cli import main
 from advisor.consult import Consultant
 from advisor.curation import lint_report
+from advisor.curation.finding import Finding
 from advisor.curation.grid import Grid
-from advisor.curation.lint import Finding, Subject, help_page, load_checks, run_checks
+from advisor.curation.lint import Subject, help_page, load_checks, run_checks
 from advisor.curation.words_schema import write_schemas
-from advisor.knowledge.model import KnowledgeBase, Place
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.rule import Place
 
 FIXTURES = Path(__file__).parent / "lint"
 IDS = sorted(load_checks())

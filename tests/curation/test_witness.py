@@ -14,8 +14,9 @@ from click.testing import CliRunner
 
 from advisor.cli import main
 from advisor.consult import Consultant
+from advisor.curation.finding import Finding
 from advisor.curation.grid import Grid
-from advisor.curation.lint import Finding, Subject, run_checks
+from advisor.curation.lint import Subject, run_checks
 from advisor.knowledge.model import KnowledgeBase
 
 FIXTURES = Path(__file__).parent / "lint"

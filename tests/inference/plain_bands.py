@@ -12,7 +12,8 @@ import math
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from advisor.knowledge.model import Rule, Target
+from advisor.knowledge.rule import Rule
+from advisor.knowledge.vocabulary import Target
 
 NOISE = 1e-9
 """Differences below this are rounding errors."""

@@ -11,7 +11,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from advisor.inference.reason import Computation
-from advisor.knowledge.model import Condition, Group, KnowledgeBase, Rule, Value
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.rule import Condition, Group, Rule
+from advisor.knowledge.vocabulary import Value
 
 Truth = bool | None
 _NUMBER_TESTS: dict[str, Callable[[Any, Any], bool]] = {

@@ -6,7 +6,9 @@ import math
 from collections.abc import Iterable
 from random import Random
 
-from advisor.knowledge.model import NUMBER_TYPES, Attribute, KnowledgeBase, Rule, Value
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.rule import Rule
+from advisor.knowledge.vocabulary import NUMBER_TYPES, Attribute, Value
 
 COMPOSITIONS = ("C 0.95, Cr 17, Mo 0.5", "C 1.2, Cr 0.5, W 1", "C 2.2, Cr 13, V 4, Mo 1")
 """Made up; any will do."""

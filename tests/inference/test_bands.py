@@ -9,7 +9,7 @@ from plain_bands import plain_bands
 from tiny import LINEAR, LOG, TARGETS, WEIGHTS, asks, favour, limit, rule
 
 from advisor.inference.bands import Band, combine
-from advisor.knowledge.model import Conclusion, Rule
+from advisor.knowledge.rule import Conclusion, Rule
 
 ALWAYS = asks("colour", "known")
 

@@ -14,7 +14,8 @@ from tiny import ATTRIBUTES, all_of, asks, conclude, favour, rule
 from advisor.errors import KnowledgeError
 from advisor.inference import compile as compiling
 from advisor.inference.compile import compile_rules, conjunctions
-from advisor.knowledge.model import Condition, Group, Value
+from advisor.knowledge.rule import Condition, Group
+from advisor.knowledge.vocabulary import Value
 
 RED, BIG, SEEN = asks("colour", "equals", "red"), asks("size", "at_least", 5.0), asks("weight", "known")
 GROUPS = st.recursive(

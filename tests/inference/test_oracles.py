@@ -16,7 +16,8 @@ from advisor.consult import Consultant
 from advisor.errors import ConflictError
 from advisor.inference.engine import ReteSession
 from advisor.inference.reason import Outcome, Reasoner
-from advisor.knowledge.model import KnowledgeBase, Value
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.vocabulary import Value
 
 Given = dict[str, Value]
 

@@ -7,7 +7,8 @@ from tiny import all_of, asks, conclude, favour, rule, tiny
 
 from advisor.errors import ConflictError
 from advisor.inference.reason import Computation, Finding, Reasoner
-from advisor.knowledge.model import Conclusion, KnowledgeBase, Rule
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.rule import Conclusion, Rule
 
 RED, BIG = asks("colour", "equals", "red"), asks("size", "above", 5.0)
 

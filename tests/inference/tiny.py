@@ -5,18 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from advisor.knowledge.model import (
-    Attribute,
-    Choice,
-    Conclusion,
-    Condition,
-    Group,
-    KnowledgeBase,
-    Place,
-    Rule,
-    Target,
-    Value,
-)
+from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.rule import Conclusion, Condition, Group, Place, Rule
+from advisor.knowledge.vocabulary import Attribute, Choice, Target, Value
 
 LINEAR = Target("angle", "Angle", "degrees", "linear", (5, 35), 1, "lower", "below", "above", 0.5)
 LOG = Target("finish", "Finish", "µm", "log", (0.05, 150), 1.5, "lower", "finer", "coarser")
