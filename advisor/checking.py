@@ -6,12 +6,13 @@ from collections.abc import Mapping
 from typing import Any
 
 from advisor.advice import Verdict
+from advisor.geometry.strop import StropModel
 from advisor.inference.bands import Band
 from advisor.inference.reason import Outcome, Reasoner
 from advisor.inference.trace import filled
 from advisor.knowledge.rule import Rule
 from advisor.question import Question
-from advisor.summary import number
+from advisor.summary import firmness_words, number
 
 _INPUT_OF = {
     "angle": "angle",
@@ -24,6 +25,7 @@ _ABOUT_VERDICT = {
     "size-jump": "progression",
     "abrasive-too-soft": "abrasive",
     "over-stropping": "strop",
+    "backing-too-soft": "strop",
     "compound-too-fine": "strop",
     "compound-too-coarse": "strop",
     "below-what-holds": "angle",
@@ -31,9 +33,16 @@ _ABOUT_VERDICT = {
 }
 
 
-def judge(reasoner: Reasoner, question: Question, outcome: Outcome) -> tuple[Verdict, ...]:
-    """Return one verdict for every item the person planned; at least a plain yes for each that fits."""
+def judge(
+    reasoner: Reasoner, question: Question, outcome: Outcome, strops: StropModel
+) -> tuple[Verdict, ...]:
+    """Return one verdict for every item the person planned; at least a plain yes for each that fits.
+
+    Nothing is judged while neither the steel nor the work is known: an edge is right only for something.
+    """
     verdicts: dict[str, list[Verdict]] = {}
+    if "grade.known" not in outcome.values and "use" not in outcome.values:
+        return ()
     for target, given in _INPUT_OF.items():
         value, band = question.given.get(given), outcome.bands.get(target)
         if isinstance(value, (int, float)) and band is not None:
@@ -42,7 +51,10 @@ def judge(reasoner: Reasoner, question: Question, outcome: Outcome) -> tuple[Ver
         if rule.then.verb == "advise" and rule.then.subject == "check":
             about = _ABOUT_VERDICT.get(rule.then.verdict, "finish")
             verdicts.setdefault(about, []).append(_from_advice(outcome, rule, about))
-    if "progression" in question.given and "progression" not in verdicts:
+    backing, firmness = question.given.get("strop_backing"), firmness_words(outcome, strops)
+    if backing is not None and firmness:
+        verdicts.setdefault("strop", []).append(_judge_backing(outcome, strops, str(backing), firmness))
+    if "progression.worst_ratio" in outcome.values and "progression" not in verdicts:
         verdicts["progression"] = [_verdict(outcome, "progression", "fits")]
     _mark_looks(reasoner, question, outcome, verdicts)
     return tuple(v for about in sorted(verdicts) for v in _worst(verdicts[about]))
@@ -70,6 +82,7 @@ def _judge_band(outcome: Outcome, band: Band, value: float) -> Verdict:
     ):
         if broken and bound is not None:
             limit, rule = bound
+            end = band.low if value < limit else band.high
             name = rule.then.verdict or default
             text = outcome.kb.verdicts[name]["text"]
             return _verdict(
@@ -78,7 +91,7 @@ def _judge_band(outcome: Outcome, band: Band, value: float) -> Verdict:
                 name,
                 summary=f"{text} {filled(rule.because, outcome.values, outcome.kb)}",
                 deviation=_deviation(target.scale, target.unit, value, limit),
-                change=_change(target.label, target.unit, limit, value),
+                change=_change(target.label, target.unit, end, value),
                 rules=(rule.id,),
             )
     if band.low <= value <= band.high:
@@ -90,7 +103,24 @@ def _judge_band(outcome: Outcome, band: Band, value: float) -> Verdict:
         "inside-limits",
         deviation=_deviation(target.scale, target.unit, value, end),
         change=_change(target.label, target.unit, end, value),
-        rules=by[:3],
+        rules=tuple(r for r in by[:3] if r in outcome.kb.rules_by_id),
+    )
+
+
+def _judge_backing(outcome: Outcome, strops: StropModel, backing: str, firmness: tuple[str, ...]) -> Verdict:
+    kb, rules = outcome.kb, outcome.set_by.get("strop.firmness", ())
+    allowed = [b.id for b in strops.backings if b.firmness in firmness]
+    if backing in allowed or strops.backing(backing).uncertain:
+        return _verdict(outcome, "strop", "fits", rules=rules)
+    show = kb.attributes["strop_backing"].show
+    because = " ".join(filled(kb.rules_by_id[r].because, outcome.values, kb) for r in rules[:1])
+    return _verdict(
+        outcome,
+        "strop",
+        "backing-too-soft",
+        summary=f"{kb.verdicts['backing-too-soft']['text']} {because}".strip(),
+        change=f"Strop backing: {show(allowed[-1])}, or firmer, instead of {show(backing)}",
+        rules=rules,
     )
 
 

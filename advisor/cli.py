@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from advisor.cli_base import QuestionCommand, Whetrule, consultant_of, question_from
+from advisor.report import EXPLAIN, REPLY_LIMITS
 
 if TYPE_CHECKING:
     from advisor.advice import Advice
@@ -31,7 +32,7 @@ def _answers(command: Callable[..., None]) -> Callable[..., None]:
         ),
         click.option(
             "--explain",
-            type=click.Choice(["off", "fired", "why-not", "full"]),
+            type=click.Choice(EXPLAIN),
             default="fired",
             show_default=True,
             help="How much of the reasoning to show.",
@@ -45,7 +46,7 @@ def _answers(command: Callable[..., None]) -> Callable[..., None]:
         ),
         click.option(
             "--reply",
-            type=click.Choice(["600", "1500"]),
+            type=click.Choice([str(limit) for limit in REPLY_LIMITS]),
             help="Print a reply of at most that many characters.",
         ),
         click.option("--markdown", is_flag=True, help="Print the bench card (or the reply) as Markdown."),

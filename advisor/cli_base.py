@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import json
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from advisor.errors import ErrorList, InputError, WhetruleError
+from advisor.errors import InputError, WhetruleError
 
 if TYPE_CHECKING:
     from advisor.consult import Consultant
@@ -57,11 +58,10 @@ class Whetrule(click.Group):
 
 
 def _fail(exc: WhetruleError, as_json: bool) -> None:
-    errors: Sequence[WhetruleError] = exc.errors if isinstance(exc, ErrorList) else [exc]
     if as_json:
-        click.echo(json.dumps({"errors": [e.to_json() for e in errors]}, ensure_ascii=False, indent=2))
+        click.echo(json.dumps({"errors": [e.to_json() for e in exc.parts]}, ensure_ascii=False, indent=2))
     else:
-        for error in errors:
+        for error in exc.parts:
             click.echo(f"whetrule: {error}", err=True)
     sys.exit(1)
 
@@ -128,9 +128,8 @@ def kit_from(name: str, examples: Sequence[str]) -> Any:
     """Return a kit file's data, or the name of an example kit as it is."""
     from advisor.knowledge.marked_yaml import read_yaml
 
-    path = Path(name)
-    if path.is_file():
-        return read_yaml(path).data
+    if os.path.isfile(name):
+        return read_yaml(Path(name)).data
     if name in examples:
         return name
     raise InputError(

@@ -17,6 +17,7 @@ from advisor.errors import InputError
 def compare(grade_names: tuple[str, ...], as_json: bool, **given: Any) -> None:
     """Put two to five grades side by side on the same work; GRADE@HRC sets a hardness."""
     from advisor.compare import compare as put_side_by_side
+    from advisor.compare import option_inputs
     from advisor.report.layout import heading, item, paragraph
 
     ctx = click.get_current_context()
@@ -24,8 +25,7 @@ def compare(grade_names: tuple[str, ...], as_json: bool, **given: Any) -> None:
     consultant = consultant_of(ctx)
     questions = []
     for text in grade_names:
-        grade, _, hardness = text.partition("@")
-        questions.append(question_from(consultant, grade, {**given, "hardness": hardness or None}))
+        questions.append(question_from(consultant, None, {**given, **option_inputs(text)}))
     found = put_side_by_side(consultant, questions)
     if as_json:
         click.echo(json.dumps(found.to_json(), ensure_ascii=False, indent=2))
@@ -33,7 +33,7 @@ def compare(grade_names: tuple[str, ...], as_json: bool, **given: Any) -> None:
     for label, cells in found.rows:
         click.echo("\n".join(heading(label)[1:]))
         for option, cell in zip(found.options, cells, strict=True):
-            click.echo("\n".join(paragraph(f"{option.label.split(',')[0]}: {cell}", 2)))
+            click.echo("\n".join(paragraph(f"{option.short}: {cell}", 2)))
         click.echo()
     click.echo("\n".join([*heading("What decides")[1:], *(row for s in found.decides for row in item(s))]))
 
@@ -102,14 +102,18 @@ def kit_check(ctx: click.Context, file: str, as_json: bool) -> None:
     owned = kit_from_data(data, bench.scales, bench.kit_words)
     rungs = owned.ladder(LadderLimits.from_data(bench.kb.data["abrasives/kit.yaml"]))
     if as_json:
-        steps = [{"stone": r.stone.name, "um": r.stone.um, "ratio": r.ratio, "gap": r.gap} for r in rungs]
+        steps = [
+            {"stone": r.stone.name, "um": r.stone.um, "ratio": r.ratio, "gap": r.gap, "adds_little": r.adds_little}
+            for r in rungs
+        ]
         click.echo(json.dumps({"kit": owned.to_json(), "ladder": steps}, ensure_ascii=False, indent=2))
         return
     lines = heading(f"{owned.name}: {len(owned.items)} items")[1:]
     for rung in rungs:
         ratio = f"  {number(1 / rung.ratio)} times finer" if rung.ratio else ""
         gap = "  GAP: too wide a step" if rung.gap else ""
-        lines += item(f"{number(rung.stone.um or 0)} µm  {rung.stone.name}{ratio}{gap}")
+        little = "  adds little to the one before" if rung.adds_little else ""
+        lines += item(f"{number(rung.um)} µm  {rung.stone.name}{ratio}{gap}{little}")
     for strop in owned.strops():
         size = f"{number(strop.um)} µm on " if strop.um else "bare "
         lines += item(f"strop: {strop.name}, {size}{strop.backing or 'backing not said'}")

@@ -6,12 +6,11 @@ import json
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from advisor.errors import ErrorList, KnowledgeError, WhetruleError
+from advisor.errors import WhetruleError
 
 if TYPE_CHECKING:
     from advisor.consult import Consultant
@@ -27,7 +26,7 @@ class RulesGroup(click.Group):
         try:
             return super().invoke(ctx)
         except WhetruleError as exc:
-            for error in exc.errors if isinstance(exc, ErrorList) else [exc]:
+            for error in exc.parts:
                 click.echo(f"whetrule: {error}", err=True)
             sys.exit(1)
         except click.ClickException as exc:
@@ -45,23 +44,11 @@ def open_rules(folder: str | None = None) -> Consultant:
     """Open a rules/ folder; the one in use by default.
 
     Raises:
-        ErrorList: what is wrong in its files.
-        KnowledgeError: figures of another version of the program.
+        ErrorList, KnowledgeError: what is wrong in its files.
     """
     from advisor.consult import Consultant
-    from advisor.knowledge.load import load_knowledge, rules_folder
 
-    path = rules_folder(folder or given_folder())
-    # A compiled copy may stem from another folder of the same content.
-    kb = replace(load_knowledge(path), folder=str(path))
-    try:
-        return Consultant.of(kb)
-    except (KeyError, TypeError, ValueError) as exc:
-        raise KnowledgeError(
-            f"holds figures that this version of the program cannot read ({type(exc).__name__}: {exc})",
-            path=str(path),
-            hint="compare with rules of the same version",
-        ) from exc
+    return Consultant.open(folder or given_folder())
 
 
 def print_json(data: Any) -> None:

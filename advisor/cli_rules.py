@@ -14,7 +14,7 @@ import click
 
 from advisor.cli_curation import FINDINGS, RulesGroup, given_folder, open_rules, print_json, progress_bar
 from advisor.cli_rules_edit import new_command, schemas_command, show_command
-from advisor.errors import ErrorList, KnowledgeError
+from advisor.errors import ErrorList, InputError, KnowledgeError
 
 if TYPE_CHECKING:
     from advisor.curation.finding import Finding
@@ -170,7 +170,12 @@ def impact_command(
         progress = stack.enter_context(progress_bar(len(grid.sample(*chosen) if chosen else grid), "asking"))
         found = compare(before, after, grid=grid, sample=chosen, jobs=jobs, progress=progress)
     if picture:
-        Path(picture).write_text(as_svg(found), encoding="utf-8")
+        try:
+            Path(picture).write_text(as_svg(found), encoding="utf-8")
+        except OSError as exc:
+            raise InputError(
+                f"cannot write '{picture}' ({exc.strerror})", field="picture", hint="name a file in a folder of yours"
+            ) from exc
     if form == "json":
         print_json(impact_report.as_json(found))
     else:

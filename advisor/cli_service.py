@@ -46,6 +46,10 @@ def serve(ctx: click.Context, host: str, port: int, threads: int) -> None:
         raise InputError(
             f"cannot listen on {host}:{port} ({exc.strerror})", field="port", hint="choose another --port"
         ) from exc
+    except ValueError as exc:
+        raise InputError(
+            f"'{host}' is no address of this machine", field="host", hint="give one such as 127.0.0.1"
+        ) from exc
     click.echo(f"Whetrule is at http://{host}:{port}/ (stop with Ctrl-C)")
     server.run()
 

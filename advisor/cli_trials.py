@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 
 import click
@@ -18,10 +19,9 @@ def trials() -> None:
 
 
 def _path(name: str) -> Path:
-    path = Path(name)
-    if not path.is_file():
+    if not os.path.isfile(name):
         raise InputError(f"there is no file '{name[:80]}'", field="file", hint="name a YAML file of trials")
-    return path
+    return Path(name)
 
 
 @trials.command("check")

@@ -10,7 +10,7 @@ from advisor.advice import Advice
 from advisor.consult import Consultant
 from advisor.errors import InputError, WhetruleError
 from advisor.figures import edge_option
-from advisor.question import Question
+from advisor.question import NOT_KNOWN, Question
 from advisor.report.wording import angle_line, carbide_line, finish_line, strop_line, subject
 
 MOST = 5
@@ -32,9 +32,16 @@ class EdgeLife:
 
 @dataclass(frozen=True)
 class Option:
-    """One column of a comparison."""
+    """One column of a comparison.
+
+    Attributes:
+        label: steel, hardness and work; ``short``: what tells it from the other options.
+        edge_life, same_angle_life: each at its advised angle, and both at that of the first option.
+        effort: wear resistance against a simple carbon steel.
+    """
 
     label: str
+    short: str
     advice: Advice
     edge_life: EdgeLife | None
     same_angle_life: EdgeLife | None
@@ -75,6 +82,18 @@ class Comparison:
         }
 
 
+def option_inputs(text: str) -> dict[str, str]:
+    """Read one option as people write it: a grade, or GRADE@HRC.
+
+    Raises:
+        InputError: it names no grade.
+    """
+    grade, _, hardness = (part.strip() for part in text.partition("@"))
+    if grade.lower() in NOT_KNOWN:
+        raise InputError("names no grade", field="grade", hint="write the grade first, as in 440C@58")
+    return {"grade": grade, "hardness": hardness}
+
+
 def compare(consultant: Consultant, questions: Sequence[Question]) -> Comparison:
     """Compare two to five questions; the first is the yardstick.
 
@@ -90,14 +109,25 @@ def compare(consultant: Consultant, questions: Sequence[Question]) -> Comparison
     options = tuple(
         Option(
             subject(a),
+            name,
             a,
             _life(consultant, a, first, _pick(a), _pick(first)),
             _life(consultant, a, first, _pick(first), _pick(first)),
             _number(a, "wear.resistance"),
         )
-        for a in answers
+        for a, name in zip(answers, _names(answers), strict=True)
     )
     return Comparison(options, tuple(_rows(options)), tuple(_decides(options)))
+
+
+def _names(answers: Sequence[Advice]) -> list[str]:
+    """Return the steel of each option, with the hardness where options share a steel."""
+    steels = [subject(a).split(",")[0] for a in answers]
+    hardness = [a.question.text.get("hardness") for a in answers]
+    return [
+        f"{steel} at {hrc} HRC" if hrc and steels.count(steel) > 1 else steel
+        for steel, hrc in zip(steels, hardness, strict=True)
+    ]
 
 
 def _pick(advice: Advice) -> float:

@@ -15,12 +15,14 @@ from advisor.advice import Advice, Note
 from advisor.checking import judge
 from advisor.computing import computations
 from advisor.diagnosis import rank_causes
+from advisor.errors import InputError, KnowledgeError
 from advisor.facts import Facts
 from advisor.figures import computed_figures
 from advisor.inference.reason import Outcome, Reasoner
 from advisor.inference.trace import build_trace, filled
 from advisor.knowledge.load import load_knowledge
 from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.words import did_you_mean
 from advisor.planning.model import Plan, PlanRequest
 from advisor.planning.plan import make_plan
 from advisor.question import Question, parse_question
@@ -56,10 +58,21 @@ class Consultant:
 
     @staticmethod
     def of(kb: KnowledgeBase) -> Consultant:
-        """Get ready to answer from a loaded knowledge base."""
-        bench = Workbench.build(kb)
-        facts = Facts(bench)
-        return Consultant(kb, bench, facts, Reasoner.build(kb, computations(facts)))
+        """Get ready to answer from a loaded knowledge base.
+
+        Raises:
+            KnowledgeError: a file of figures is missing or is of another version of the program.
+        """
+        try:
+            bench = Workbench.build(kb)
+            facts = Facts(bench)
+            return Consultant(kb, bench, facts, Reasoner.build(kb, computations(facts)))
+        except (KeyError, TypeError, ValueError) as exc:
+            raise KnowledgeError(
+                f"holds figures that this version of the program cannot read ({type(exc).__name__}: {exc})",
+                path=kb.folder,
+                hint="compare with rules of the same version",
+            ) from exc
 
     def question(self, raw: Mapping[str, Any]) -> Question:
         """Check raw inputs; see parse_question."""
@@ -75,7 +88,10 @@ class Consultant:
 
         Raises:
             ConflictError: rules of equal rank disagree; the message names them.
+            InputError: there is no such mode.
         """
+        if mode not in MODES:
+            raise InputError(f"there is no mode '{mode}'", field="mode", hint=did_you_mean(mode, MODES))
         outcome = self.reasoner.reason(question.given)
         bands = outcome.bands
         finish = bands.get("finish")
@@ -96,7 +112,7 @@ class Consultant:
             trace=tuple(build_trace(outcome)),
             ask_next=tuple(ask_next(self.reasoner, question, outcome)) if sensitivity else (),
             would_change=tuple(would_change(self.reasoner, question, outcome)) if sensitivity else (),
-            verdicts=judge(self.reasoner, question, outcome) if mode == "check" else (),
+            verdicts=judge(self.reasoner, question, outcome, self.bench.strops) if mode == "check" else (),
             causes=rank_causes(outcome) if mode == "diagnose" else (),
         )
 
@@ -131,6 +147,7 @@ class Consultant:
             hardest_family=self.facts.hardest_family(values),
             burr_kind=_word(values.get("burr.kind")),
             strop_allowed=verdict is not None and verdict != "leave-out",
+            strop_min_passes=round(passes.low) if passes else None,
             strop_max_passes=round(passes.high) if passes else None,
             strop_compound_coarsest_um=compound.high if compound else None,
             strop_compound_finest_um=compound.low if compound else None,

@@ -47,6 +47,11 @@ class WhetruleError(Exception):
         self.field = field
 
     @property
+    def parts(self) -> list[WhetruleError]:
+        """The single errors it stands for: itself, or those of a list."""
+        return [self]
+
+    @property
     def place(self) -> str:
         """Where the error is: ``path:line:column``, the field's name, or nothing."""
         if self.path:
@@ -92,6 +97,11 @@ class ErrorList(WhetruleError):
     def __init__(self, errors: Iterable[WhetruleError]) -> None:
         self.errors = sorted(errors, key=lambda e: (e.path, e.line, e.column, e.field, e.message))
         super().__init__("\n".join(str(error) for error in self.errors))
+
+    @property
+    def parts(self) -> list[WhetruleError]:
+        """The errors of the list."""
+        return self.errors
 
     def __str__(self) -> str:
         return self.message

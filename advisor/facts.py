@@ -14,7 +14,7 @@ from typing import Any
 
 from advisor.abrasives.grits import GrainSize
 from advisor.errors import OutOfRangeError
-from advisor.inference.reason import Finding
+from advisor.inference.reason import MOST_REMEMBERED, Finding
 from advisor.knowledge.model import Grade, Use
 from advisor.knowledge.vocabulary import Value
 from advisor.metallurgy.carbides import CarbideState
@@ -58,10 +58,7 @@ class Facts:
     def __init__(self, bench: Workbench) -> None:
         self.bench, self.kb = bench, bench.kb
         self._facts: Mapping[str, Any] = self.kb.data["metallurgy/facts.yaml"]
-        self._carbides: dict[_SteelKey, Findings] = {}
-        self._states: dict[_SteelKey, CarbideState | None] = {}
-        self.refusals: dict[_SteelKey, str] = {}
-        self._records: dict[str, Findings] = {}
+        self._steels: dict[_SteelKey, tuple[CarbideState | None, str]] = {}
 
     def _grade(self, values: Values) -> Grade | None:
         name = values.get("grade")
@@ -75,14 +72,14 @@ class Facts:
         return composition_from_mapping(dict(grade.composition)) if grade and grade.composition else None
 
     def grade_record(self, values: Values) -> Findings:
+        """Return what the catalogue says of the grade."""
         grade = self._grade(values)
         if grade is None:
             return {"grade.known": Finding("composition")} if "composition" in values else {}
-        if grade.id not in self._records:
-            self._records[grade.id] = _record(grade)
-        return self._records[grade.id]
+        return _record(grade)
 
     def composition(self, values: Values) -> Findings:
+        """Return the contents that rules test, wt %."""
         steel = self.steel(values)
         if steel is None:
             return {}
@@ -90,31 +87,39 @@ class Facts:
         basis = grade.composition_basis if grade else "given"
         return {name: Finding(steel.get(element), basis=basis) for name, element in ELEMENTS.items()}
 
-    def carbides(self, values: Values) -> Findings:
-        key = _key(values)
-        if key not in self._carbides:
-            self._carbides[key] = self._find_carbides(values)
-        return self._carbides[key]
-
     def carbide_state(self, values: Values) -> CarbideState | None:
-        """Return the model's full answer for the steel in question."""
-        steel = self.steel(values)
-        if steel is None:
-            return None
-        key = _key(values)
-        if key not in self._states:
-            grade = self._grade(values)
-            temperature = grade.hardening_temperature if grade else None
-            process = str(values.get("process", "ingot"))
-            try:
-                self._states[key] = self.bench.carbide_model.hardened(steel, temperature, process)
-            except OutOfRangeError as exc:
-                # Such a steel is still advised on, by what the rules know without its carbides.
-                self._states[key] = None
-                self.refusals[key] = f"The carbides are not computed: {exc.message}."
-        return self._states[key]
+        """Return the model's full answer for the steel in question; None if it has none."""
+        return self._hardened(values)[0]
 
-    def _find_carbides(self, values: Values) -> Findings:
+    def refusal(self, values: Values) -> str:
+        """Return why the carbides of the steel in question are not computed; empty if they are."""
+        return self._hardened(values)[1]
+
+    def _hardened(self, values: Values) -> tuple[CarbideState | None, str]:
+        key = _key(values)
+        found = self._steels.get(key)
+        if found is None:
+            found = self._harden(values)
+            # Anybody may ask for any composition, so not all of them can be kept.
+            if len(self._steels) >= MOST_REMEMBERED:
+                self._steels.clear()
+            self._steels[key] = found
+        return found
+
+    def _harden(self, values: Values) -> tuple[CarbideState | None, str]:
+        steel, grade = self.steel(values), self._grade(values)
+        if steel is None:
+            return None, ""
+        temperature = grade.hardening_temperature if grade else None
+        process = str(values.get("process", "ingot"))
+        try:
+            return self.bench.carbide_model.hardened(steel, temperature, process), ""
+        except OutOfRangeError as exc:
+            # Such a steel is still advised on, by what the rules know without its carbides.
+            return None, f"The carbides are not computed: {exc.message}."
+
+    def carbides(self, values: Values) -> Findings:
+        """Return carbides and matrix after hardening: reported volumes where published, else computed ones."""
         state, grade = self.carbide_state(values), self._grade(values)
         if state is None:
             size = grade.carbide_size if grade else ""
@@ -150,13 +155,16 @@ class Facts:
         return found
 
     def hardness_given(self, values: Values) -> Findings:
+        """Return whether anybody gave the hardness."""
         return {"hardness.given": Finding("yes" if "hardness" in values else "no")}
 
     def hardness_margin(self, values: Values) -> Findings:
+        """Return how far the hardness stays below what the grade can carry, HRC."""
         known = _numbers(values, "grade.hardness_max", "hardness")
         return {"hardness.margin": Finding(known[0] - known[1], 1.0)} if known else {}
 
     def wear_resistance(self, values: Values) -> Findings:
+        """Return card cut over that of a steel without carbides, both at one hardness and angle."""
         state = self.carbide_state(values)
         if state is None:
             return {}
@@ -171,15 +179,12 @@ class Facts:
         return {"wear.resistance": Finding(round(found.ratio, 2), round(found.error, 2))}
 
     def abrasive_cuts(self, values: Values) -> Findings:
+        """Return whether the abrasive cuts the hardest carbide present."""
         abrasive = values.get("abrasive")
         hardest = self.hardest_family(values)
         if abrasive is None or hardest is None:
             return {}
         return {"abrasive.cuts": Finding(self.bench.minerals.cuts(str(abrasive), hardest), note=hardest)}
-
-    def refusal(self, values: Values) -> str:
-        """Return why the carbides of the steel in question are not computed; empty if they are."""
-        return self.refusals.get(_key(values), "")
 
     def hardest_family(self, values: Values) -> str | None:
         """Return the hardest carbide family that is present in an amount that counts."""
@@ -191,6 +196,7 @@ class Facts:
         return None
 
     def use_profile(self, values: Values) -> Findings:
+        """Return what the use asks of an edge."""
         use: Use | None = self.kb.uses.get(str(values.get("use")))
         if use is None:
             return {}
@@ -198,16 +204,22 @@ class Facts:
         return {f"use.{name}": Finding(getattr(use, name), basis=use.basis) for name in names}
 
     def strop_jump(self, values: Values) -> Findings:
+        """Return the size of the last abrasive over that of the compound."""
         known = _numbers(values, "finish", "strop_compound")
         return {"strop.jump": Finding(round(known[0] / known[1], 3))} if known else {}
 
     def strop_risk(self, values: Values) -> Findings:
+        """Return the risk, 0 to 1, that the planned stropping rounds the apex."""
         known, backing = _numbers(values, "finish", "strop_passes"), values.get("strop_backing")
         if known is None or backing is None:
             return {}
         compound = _numbers(values, "strop_compound")
         found = self.bench.strops.risk(
-            known[0], compound[0] if compound else None, str(backing), round(known[1])
+            known[0],
+            compound[0] if compound else None,
+            str(backing),
+            round(known[1]),
+            self.bench.planning.stropping.pressure,
         )
         return {"strop.risk": Finding(round(found.value, 3), basis="estimated", note=found.level)}
 
@@ -217,12 +229,14 @@ class Facts:
         return tuple(self.bench.scales.parse(part) for part in re.split(r",\s*", text) if part)
 
     def worst_ratio(self, values: Values) -> Findings:
+        """Return the widest jump between neighbours of the planned progression, coarser over finer."""
         sizes = [s.um for s in self.progression(values)] + (_numbers(values, "finish") or [])
         if len(sizes) < 2:
             return {}
         return {"progression.worst_ratio": Finding(round(max(a / b for a, b in pairwise(sizes)), 2))}
 
     def rebevel(self, values: Values) -> Findings:
+        """Return the planned angle less the present one, degrees per side."""
         known = _numbers(values, "angle", "present_angle")
         return {"edge.rebevel": Finding(known[0] - known[1])} if known else {}
 

@@ -15,7 +15,7 @@ from advisor.metallurgy.en_names import en_name
 from advisor.metallurgy.retention import EdgeOption
 from advisor.workbench import Workbench
 
-_OLD_NAMES = {
+_CONTRACT_NAMES = {
     "carbide.mc": "MC",
     "carbide.chromium": "CrC",
     "carbide.m6c": "M6C",
@@ -30,10 +30,10 @@ def computed_figures(outcome: Outcome, bench: Workbench, facts: Facts) -> dict[s
     if refusal := facts.refusal(values):
         figures["carbide_notes"] = [refusal]
     if "carbide.total" in values:
-        figures["carbides"] = {_OLD_NAMES[n]: _number(outcome, n) for n in CARBIDES}
+        figures["carbides"] = {_CONTRACT_NAMES[n]: _number(outcome, n) for n in CARBIDES}
         figures["carbide_total"] = _number(outcome, "carbide.total")
-        figures["carbide_error"] = {_OLD_NAMES[n]: outcome.findings[n][1].error for n in CARBIDES}
-        figures["carbide_basis"] = {_OLD_NAMES[n]: outcome.findings[n][1].basis for n in CARBIDES}
+        figures["carbide_error"] = {_CONTRACT_NAMES[n]: outcome.findings[n][1].error for n in CARBIDES}
+        figures["carbide_basis"] = {_CONTRACT_NAMES[n]: outcome.findings[n][1].basis for n in CARBIDES}
         state = facts.carbide_state(values)
         if state is not None:
             figures["hardening_temperature_c"] = state.temperature_C
@@ -54,7 +54,8 @@ def computed_figures(outcome: Outcome, bench: Workbench, facts: Facts) -> dict[s
         }
     present = values.get("present_angle")
     if isinstance(present, (int, float)):
-        figures["side_strength_ratio"] = round(strength_ratio(float(present), angle.pick), 2)
+        with contextlib.suppress(OutOfRangeError):
+            figures["side_strength_ratio"] = round(strength_ratio(float(present), angle.pick), 2)
     figures["retention"] = edge_life(outcome, bench, facts, angle.pick)
     return figures
 
@@ -74,7 +75,7 @@ def _small_figures(outcome: Outcome, bench: Workbench) -> dict[str, Any]:
             }
     backing = values.get("strop_backing")
     if backing is not None:
-        contact = bench.strops.contact(str(backing), "light")
+        contact = bench.strops.contact(str(backing), bench.planning.stropping.pressure)
         figures["strop_adds_deg"] = round(contact.angle_gain, 1)
     if "composition" in values:
         composition = parse_composition(str(values["composition"]))

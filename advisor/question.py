@@ -27,7 +27,9 @@ from advisor.workbench import Workbench
 
 LONGEST_TEXT = 4000
 """Characters a single input may have; a kit of a hundred stones fits."""
-_NOT_KNOWN = frozenset({"", "unknown", "i do not know", "?"})
+NOT_KNOWN = frozenset({"", "unknown", "i do not know", "?"})
+"""What stands for an open input, in lower case."""
+_UNIT = re.compile(r"(?i)\s*(hrc|mm|(deg(ree)?s?|°|passes)(\s*(per|a) side)?)\s*$")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 
 
@@ -86,7 +88,7 @@ def parse_question(raw: Mapping[str, Any], bench: Workbench) -> Question:
 def _is_unknown(value: Any) -> bool:
     if value is None or value == [] or value == ():
         return True
-    return isinstance(value, str) and value.strip().lower() in _NOT_KNOWN
+    return isinstance(value, str) and value.strip().lower() in NOT_KNOWN
 
 
 class _Reader:
@@ -136,14 +138,14 @@ class _Reader:
     # ---- one method per attribute type -----------------------------------------------------------
 
     def _number(self, attribute: Attribute, value: Any) -> None:
-        number = _to_number(attribute, value)
+        number = read_number(value, attribute.unit)
         low, high = attribute.range or (-math.inf, math.inf)
         if not low <= number <= high:
             hint = f"give {low:g} to {high:g} {attribute.unit}"
             if "degrees" in attribute.unit and high < number <= 2 * high:
                 hint += "; if that is the included angle, give half of it"
             raise OutOfRangeError(f"{number:g} {attribute.unit} cannot be", hint=hint)
-        self._set(attribute, number, f"{number:g}")
+        self._set(attribute, number, f"{number:.10g}")
 
     def _choice(self, attribute: Attribute, value: Any) -> None:
         self._set(attribute, _to_word(attribute, str(value)))
@@ -181,7 +183,7 @@ class _Reader:
     def _grain(self, attribute: Attribute, value: Any) -> None:
         size = self._size(attribute, value)
         self.things["finish" if attribute.name == "finish" else "compound"] = size
-        self._set(attribute, size.um, size.given if isinstance(value, str) else f"{size.um:g} µm")
+        self._set(attribute, size.um, size.given if isinstance(value, str) else f"{size.um:.10g} µm")
 
     def _grains(self, attribute: Attribute, value: str) -> None:
         parts = [p for p in re.split(r"[,;\n]+", value) if p.strip()]
@@ -209,30 +211,41 @@ class _Reader:
         self._set(attribute, "given", text)
 
     def _size(self, attribute: Attribute, value: Any) -> GrainSize:
-        size = self.bench.scales.parse(value if isinstance(value, str) else f"{value:g} um")
+        text = value if isinstance(value, str) else f"{read_number(value, attribute.unit):.10g} um"
+        size = self.bench.scales.parse(text)
         low, high = attribute.range or (0.0, math.inf)
         if not low <= size.um <= high:
             raise OutOfRangeError(f"{size.label} is {size.um:g} µm", hint=f"give {low:g} to {high:g} µm")
         return size
 
-    def _set(self, attribute: Attribute, value: Value, text: str = "") -> None:
+    def _set(self, attribute: Attribute, value: Value, text: str | None = None) -> None:
         self.given[attribute.name] = value
-        self.text[attribute.name] = text or str(value)
+        self.text[attribute.name] = str(value) if text is None else text
 
 
-def _to_number(attribute: Attribute, value: Any) -> float:
+def read_number(value: Any, unit: str) -> float:
+    """Return a number that may carry its unit and a decimal comma.
+
+    Args:
+        value: text, int or float.
+        unit: named in the error.
+
+    Raises:
+        InputError: it is no finite number, or its comma may stand for thousands as well.
+    """
+    shown = str(value) if len(str(value)) <= 40 else str(value)[:37] + "..."
+    error = InputError(f"'{shown}' is not a number", hint=f"give a number in {unit}")
     if isinstance(value, str):
-        cleaned = re.sub(r"(?i)\s*(hrc|mm|deg(rees)?( per side)?|°|passes( per side)?)\s*$", "", value)
-        try:
-            value = float(cleaned.replace(",", ".") if cleaned.count(",") == 1 else cleaned)
-        except ValueError:
-            shown = value if len(value) <= 40 else value[:37] + "..."
-            raise InputError(
-                f"'{shown}' is not a number", hint=f"give a number in {attribute.unit}"
-            ) from None
-    number = float(value)
+        value = _UNIT.sub("", value)
+        if re.fullmatch(r"\s*[1-9][0-9]{0,2},[0-9]{3}\s*", value):
+            raise InputError(f"the comma in '{shown}' has two meanings", hint="write a decimal point, or no comma")
+        value = value.replace(",", ".") if value.count(",") == 1 else value
+    try:
+        number = float(value)
+    except (ValueError, OverflowError):
+        raise error from None
     if not math.isfinite(number):
-        raise InputError(f"'{value}' is not a number", hint=f"give a number in {attribute.unit}")
+        raise error
     return number
 
 

@@ -7,8 +7,6 @@ from advisor.geometry.strop import StropModel
 from advisor.inference.bands import Band
 from advisor.inference.reason import Outcome
 
-_FIRM_ENOUGH = {"hard": ("hard",), "firm": ("hard", "firm")}
-
 
 def number(value: float) -> str:
     """Return a number with three significant digits at the most and no trailing zeros."""
@@ -16,12 +14,15 @@ def number(value: float) -> str:
 
 
 def firmness_words(outcome: Outcome, strops: StropModel) -> tuple[str, ...]:
-    """Return the firmness classes of backings that the advice allows, firmest first."""
+    """Return the firmness classes of backings that the advice allows, firmest first.
+
+    The advice names the softest class that will do, or a word that is no class where any will.
+    """
     word = outcome.values.get("strop.firmness")
     if word is None or outcome.values.get("strop.verdict") == "leave-out":
         return ()
     classes = tuple(dict.fromkeys(b.firmness for b in strops.backings))
-    return _FIRM_ENOUGH.get(str(word), classes)
+    return classes[: classes.index(str(word)) + 1] if word in classes else classes
 
 
 def angle_words(band: Band) -> str:
@@ -48,7 +49,7 @@ def strop_words(outcome: Outcome) -> str:
 
 
 def summarise(outcome: Outcome) -> str:
-    """Return the answer in one line, cut to fit where a steel's name is long."""
+    """Return the answer in one line of less than ``SUMMARY_LIMIT`` characters."""
     angle, finish = outcome.bands.get("angle"), outcome.bands.get("finish")
     if angle is None or finish is None:
         return "The rules cannot say which edge: name the steel, or at least the use."

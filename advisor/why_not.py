@@ -12,7 +12,7 @@ from advisor.inference.bands import Band
 from advisor.inference.trace import band_text, near_misses
 from advisor.knowledge.rule import Rule
 from advisor.knowledge.vocabulary import Target
-from advisor.question import Question
+from advisor.question import Question, read_number
 from advisor.summary import number
 
 _TARGETS = {"angle": "angle", "finish": "finish", "passes": "strop.passes", "compound": "strop.compound"}
@@ -24,8 +24,8 @@ class WhyNot:
 
     Attributes:
         target, value: what was asked for.
-        barred_by: limits that it crosses, firm ones first.
-        pulled_away_by: favours whose band does not hold it.
+        barred_by: limits that stand and that it crosses, firm ones first.
+        pulled_away_by: favours whose band does not hold it, and limits it crosses that gave way to others.
         in_favour: favours whose band holds it.
         near_misses: rules about the target that one condition kept from firing.
     """
@@ -64,7 +64,9 @@ class WhyNot:
         what = f"{target.label} {number(self.value)} {target.unit}"
         if self.barred_by:
             lines = [f"{what} is barred:"]
-        elif self.band and self.band.low <= self.value <= self.band.high:
+        elif self.band is None:
+            lines = [f"{what} is not barred by any limit; nothing is advised about it here."]
+        elif self.band.low <= self.value <= self.band.high:
             lines = [f"{what} is inside the advised band."]
         else:
             lines = [f"{what} is not barred by any limit, but lies outside the advised band."]
@@ -98,14 +100,15 @@ def why_not(consultant: Consultant, question: Question, wanted: str) -> WhyNot:
     band = outcome.bands.get(target.name)
     about = [r for r in outcome.effective if r.then.subject == target.name]
     limits = [r for r in about if r.then.verb == "limit" and _crosses(r, value)]
+    barring = [r for r in limits if band is not None and _stands(r, value, band)]
     favours = [r for r in about if r.then.verb == "favour"]
     rules = tuple(c for c in consultant.reasoner.compiled.rules if c.rule.then.subject == target.name)
     return WhyNot(
         target.name,
         value,
         band,
-        tuple(sorted(limits, key=lambda r: (not r.then.firm, r.id))),
-        tuple(r for r in favours if not _holds(r, value)),
+        tuple(sorted(barring, key=lambda r: (not r.then.firm, r.id))),
+        tuple(r for r in (*favours, *limits) if r not in barring and not _holds(r, value)),
         tuple(r for r in favours if _holds(r, value)),
         tuple(near_misses(outcome, rules)),
     )
@@ -121,18 +124,11 @@ def _parse(consultant: Consultant, wanted: str) -> tuple[Target, float]:
             hint=f"write one of {', '.join(_TARGETS)} and a value, for example: finish 1 µm",
         )
     target = consultant.kb.targets[name]
-    if target.scale == "log":
-        try:
-            value = consultant.bench.scales.parse(match[2]).um
-        except WhetruleError as exc:
-            raise InputError(exc.message, field="why_not", hint=exc.hint) from None
-    else:
-        try:
-            value = float(re.sub(r"\s*(°|deg\w*|passes).*$", "", match[2]))
-        except ValueError:
-            raise InputError(
-                f"'{match[2]}' is not a number", field="why_not", hint=f"give {target.unit}"
-            ) from None
+    size = target.scale == "log"
+    try:
+        value = consultant.bench.scales.parse(match[2]).um if size else read_number(match[2], target.unit)
+    except WhetruleError as exc:
+        raise InputError(exc.message, field="why_not", hint=exc.hint) from None
     low, high = target.range
     if not low <= value <= high:
         raise OutOfRangeError(
@@ -146,5 +142,13 @@ def _crosses(rule: Rule, value: float) -> bool:
     return (low is not None and value < low) or (high is not None and value > high)
 
 
+def _stands(rule: Rule, value: float, band: Band) -> bool:
+    """Whether a side that the value crosses is in force: beyond the binding limit, it gave way."""
+    low, high, floor, ceiling = rule.then.low, rule.then.high, band.floor, band.ceiling
+    below = low is not None and floor is not None and value < low <= floor[0]
+    above = high is not None and ceiling is not None and value > high >= ceiling[0]
+    return below or above
+
+
 def _holds(rule: Rule, value: float) -> bool:
-    return (rule.then.low or 0.0) <= value <= (rule.then.high or float("inf"))
+    return not _crosses(rule, value)

@@ -60,3 +60,10 @@ def test_a_mirror_for_its_looks_is_named_as_that_and_never_refused(consultant: C
 def test_nothing_planned_gives_no_verdict(consultant: Consultant) -> None:
     """A check without a plan has nothing to judge."""
     assert verdicts(consultant, grade="440C", use="everyday-carry") == {}
+
+
+def test_a_single_stone_is_no_progression_to_judge(consultant: Consultant) -> None:
+    """Without what follows it there is no jump, so nothing fits or fails."""
+    assert "progression" not in verdicts(consultant, grade="440C", use="everyday-carry", progression="JIS 400")
+    both = verdicts(consultant, grade="440C", use="everyday-carry", progression="JIS 400", finish="JIS 1000")
+    assert both["progression"].good

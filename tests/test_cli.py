@@ -136,3 +136,25 @@ def test_validate_compares_hundreds_of_published_figures() -> None:
     missed = {r["what"] for r in rows if not r["ok"]}
     assert missed == {r["what"] for r in rows if r["known_miss"]} and len(missed) < 15
     assert done.exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("args", "words"),
+    [
+        (["ask", "D2", "--kit", "x" * 5000], "no file"),
+        (["trials", "check", "x" * 5000], "no file"),
+        (["serve", "--host", "no such host", "--port", "65000"], "no such host"),
+        (["compare", "@58", "D2"], "names no grade"),
+    ],
+)
+def test_odd_arguments_are_one_clear_line(args: list[str], words: str) -> None:
+    """Names too long for the system, hosts that are none, options without a grade."""
+    done = run(*args)
+    assert done.exit_code == 1 and isinstance(done.exception, SystemExit)
+    assert words in done.stderr and len(done.stderr.strip().splitlines()) == 1
+
+
+def test_compare_names_the_hardness_where_it_is_the_difference() -> None:
+    """Two lines of one steel are of no use without it."""
+    done = run("compare", "440C@57", "440C@60", "--use", "kitchen-slicing")
+    assert "at 57 HRC" in done.output and "at 60 HRC" in done.output

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from advisor.compare import compare
+from advisor.compare import compare, option_inputs
 from advisor.consult import Consultant
 from advisor.errors import InputError
 
@@ -35,3 +35,17 @@ def test_two_to_five_options(consultant: Consultant, count: int) -> None:
     """Fewer or more cannot be laid side by side."""
     with pytest.raises(InputError):
         compare(consultant, questions(consultant, *["440C"] * count))  # type: ignore[arg-type]
+
+
+def test_one_steel_at_two_hardnesses_can_be_told_apart(consultant: Consultant) -> None:
+    """Columns must not carry one name."""
+    options = [consultant.question(option_inputs(text)) for text in ("440C@58", "440C@60", "D2")]
+    names = [o.short for o in compare(consultant, options).options]
+    assert len(set(names)) == 3 and "58" in names[0] and "60" in names[1] and "HRC" not in names[2]
+
+
+@pytest.mark.parametrize("text", ["@58", " @ 58", "?", "unknown@60"])
+def test_an_option_needs_a_grade(text: str) -> None:
+    """A steel that was not named is nothing to compare with."""
+    with pytest.raises(InputError, match="names no grade"):
+        option_inputs(text)

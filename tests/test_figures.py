@@ -6,7 +6,9 @@ import math
 
 import pytest
 
+from advisor import facts
 from advisor.consult import Consultant
+from advisor.facts import Facts
 
 
 def figures(consultant: Consultant, **raw: object) -> dict[str, object]:
@@ -52,3 +54,20 @@ def test_edge_life_falls_with_angle(consultant: Consultant) -> None:
     """Card-cut regression: 17.8 mm less for each included degree (article of 11 February 2019)."""
     ratios = figures(consultant, grade="440C", use="everyday-carry")["retention"]["relative_to_pick"]  # type: ignore[index]
     assert ratios["-2_deg_a_side"]["ratio"] > 1 > ratios["+2_deg_a_side"]["ratio"]
+
+
+def test_a_present_angle_beyond_beam_theory_only_costs_the_figure(consultant: Consultant) -> None:
+    """The slender wedge ends at 30 degrees a side; the answer does not."""
+    found = figures(consultant, grade="D2", use="camp", present_angle=40)
+    assert "side_strength_ratio" not in found and "apex_width_um" in found
+    assert "side_strength_ratio" in figures(consultant, grade="D2", use="camp", present_angle=30)
+
+
+def test_not_every_composition_ever_asked_for_is_kept(consultant: Consultant, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Anybody may ask a server for any composition; memory stays bounded and answers stay the same."""
+    monkeypatch.setattr(facts, "MOST_REMEMBERED", 3)
+    kept = Facts(consultant.bench)
+    steels = [{"composition": f"C 1, Cr {n}", "process": "ingot"} for n in range(1, 9)]
+    first = [kept.carbides(steel) for steel in steels]
+    assert len(kept._steels) <= 3
+    assert [kept.carbides(steel) for steel in steels] == first

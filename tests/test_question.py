@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from advisor.consult import Consultant
-from advisor.errors import ErrorList
+from advisor.errors import ErrorList, InputError
 
 
 def errors_of(consultant: Consultant, **raw: object) -> dict[str, str]:
@@ -93,3 +93,46 @@ def test_the_text_of_a_question_gives_the_same_question_again(consultant: Consul
 def test_a_grade_and_a_composition_exclude_each_other(consultant: Consultant) -> None:
     """Two steels in one question have no answer."""
     assert "not both" in errors_of(consultant, grade="440C", composition="C 1, Cr 17")["composition"]
+
+
+@pytest.mark.parametrize("text", ["15", "15°", "15 deg", "15 degrees per side", "15° a side", "15 degree a side"])
+def test_an_angle_is_read_as_answers_write_it(consultant: Consultant, text: str) -> None:
+    """Whoever copies an angle out of an answer is understood."""
+    assert consultant.question({"angle": text}).given["angle"] == 15
+
+
+def test_a_comma_that_may_stand_for_thousands_is_refused(consultant: Consultant) -> None:
+    """1,000 passes must not become one pass; 0,125 mm can only be a decimal comma."""
+    assert "two meanings" in errors_of(consultant, strop_passes="1,000")["strop_passes"]
+    assert consultant.question({"edge_thickness": "0,125"}).given["edge_thickness"] == 0.125
+
+
+@pytest.mark.parametrize("name", ["hardness", "finish"])
+def test_a_number_too_large_for_the_machine_is_one_error(consultant: Consultant, name: str) -> None:
+    """A YAML file of trials can hold such a number."""
+    assert "not a number" in errors_of(consultant, **{name: 10**400})[name]
+
+
+def test_a_trace_of_an_element_is_no_obstacle(consultant: Consultant) -> None:
+    """A content so small that it would be written with an exponent."""
+    question = consultant.question({"composition": "C 0.95, N 0.00001"})
+    assert consultant.ask(question, sensitivity=False).computed["en_name"].startswith("C95")
+    assert consultant.question(question.text).given == question.given
+
+
+def test_an_empty_kit_has_no_items_to_write_down(consultant: Consultant) -> None:
+    """Its text must not be read back as the name of a stone."""
+    assert consultant.question({"kit": {"name": "mine", "items": []}}).text["kit"] == ""
+
+
+def test_a_mode_that_does_not_exist_is_refused(consultant: Consultant) -> None:
+    """A typo must not silently answer another question."""
+    with pytest.raises(InputError, match="no mode"):
+        consultant.ask(consultant.question({"grade": "D2"}), "chekc")
+
+
+@pytest.mark.parametrize("text", ["AISI D2", "D2 steel", "AISI D2 steel", "d-2"])
+def test_a_grade_may_carry_its_standard_and_the_word_steel(consultant: Consultant, text: str) -> None:
+    """AISI D2 is EN 1.2379, X153CrMoV12 (EN ISO 4957)."""
+    grade = consultant.question({"grade": text}).grade
+    assert grade is not None and grade.id == "x153crmov12"

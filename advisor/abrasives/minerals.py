@@ -7,11 +7,9 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any, Literal
 
-from advisor.errors import InputError, KnowledgeError, OutOfRangeError
+from advisor.errors import InputError, KnowledgeError
 
 Cutting = Literal["cuts", "marginal", "does-not-cut"]
-# Hardened steel; below is annealed, above is carbide.
-MATRIX_HV_RANGE = (100.0, 1100.0)
 
 
 @dataclass(frozen=True)
@@ -114,30 +112,6 @@ class Minerals:
     def cutting_ratio(self, abrasive: str, family: str) -> float:
         """Return hardness of the abrasive over hardness of the phase, both working values."""
         return self.mineral(abrasive).working_hv / self.phase(family).working_hv
-
-    def cutting_ratio_range(self, abrasive: str, family: str) -> tuple[float, float]:
-        """Return the smallest and largest ratio that the listed hardness ranges allow."""
-        mineral, phase = self.mineral(abrasive), self.phase(family)
-        return mineral.low_hv / phase.high_hv, mineral.high_hv / phase.low_hv
-
-    def matrix_ratio(self, abrasive: str, matrix_hv: float) -> float:
-        """Return hardness of the abrasive over that of a hardened matrix.
-
-        Args:
-            abrasive: id or alias.
-            matrix_hv: Vickers hardness of the steel, 100 to 1100 kgf/mm2.
-
-        Raises:
-            OutOfRangeError: ``matrix_hv`` is not a hardness of steel.
-        """
-        low, high = MATRIX_HV_RANGE
-        if not low <= matrix_hv <= high:
-            raise OutOfRangeError(
-                f"a matrix of {matrix_hv:g} HV is not hardened steel",
-                field="matrix_hv",
-                hint=f"give {low:g} to {high:g} HV",
-            )
-        return self.mineral(abrasive).working_hv / matrix_hv
 
     def verdict(self, ratio: float) -> Cutting:
         """Return what a hardness ratio means by the ratio rule."""

@@ -110,9 +110,7 @@ def _collecting(names: frozenset[str]) -> str:
 
 def settled_by_rules(compiled: CompiledRules) -> frozenset[str]:
     """Return the attributes that some rule concludes or assumes."""
-    return frozenset(
-        c.rule.then.subject for c in compiled.rules if c.rule.then.verb in ("conclude", "assume")
-    )
+    return frozenset(c.rule.then.subject for c in compiled.rules if c.rule.then.verb in ("conclude", "assume"))
 
 
 def same_as(compiled: CompiledRules) -> frozenset[str]:
@@ -129,9 +127,7 @@ def constructs(compiled: CompiledRules, attributes: Mapping[str, Attribute]) -> 
     ranks = sorted({_rank(c.rule) for c in compiled.rules})
     for one in compiled.rules:
         for number, conjunction in enumerate(one.conjunctions):
-            patterns = [
-                _pattern(lit, attributes, f"?x{i}") for i, lit in enumerate(dict.fromkeys(conjunction))
-            ]
+            patterns = [_pattern(lit, attributes, f"?x{i}") for i, lit in enumerate(dict.fromkeys(conjunction))]
             lines += _defrules(one, number, patterns, ranks.index(_rank(one.rule)))
     by_rules = settled_by_rules(compiled)
     for name in sorted(by_rules):
@@ -158,9 +154,7 @@ def _defrules(one: CompiledRule, number: int, patterns: list[str], rank: int) ->
         if rule.unless_you_want:
             opinion = f"(if {_wish_allows(rule)} then {opinion})"
             conditions += " (or (u.wish) (d.wish))"
-        made.append(
-            f"(defrule {name}-{place} (declare (salience {_OPINION})) {conditions} => {fired} {opinion})"
-        )
+        made.append(f"(defrule {name}-{place} (declare (salience {_OPINION})) {conditions} => {fired} {opinion})")
     return made
 
 
@@ -179,8 +173,7 @@ def _settling(name: str, salience: int) -> list[str]:
         f" => (assert (conflict {name})))",
         f"(defrule settle.{name} (declare (salience {salience + 1})) {open_still} {best} {none_better}"
         f" => (assert (d.{name} (value ?v))))",
-        f"(defrule unknown.{name} (declare (salience {salience})) {_STARTED} {open_still}"
-        f" => (assert (u.{name})))",
+        f"(defrule unknown.{name} (declare (salience {salience})) {_STARTED} {open_still} => (assert (u.{name})))",
     ]
 
 

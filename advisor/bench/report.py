@@ -16,9 +16,7 @@ from advisor.report.layout import heading, pairs, paragraph, table
 SIZES = (100, 200, 400, 700, 1000)
 
 
-def measure(
-    folder: str | None, *, questions: int = 300, sweep: int = 20_000, grade: str = "440C"
-) -> dict[str, Any]:
+def measure(folder: str | None, *, questions: int = 300, sweep: int = 20_000, grade: str = "440C") -> dict[str, Any]:
     """Run all measurements.
 
     Args:
@@ -49,9 +47,7 @@ def measure(
 def lines(report: dict[str, Any]) -> list[str]:
     """Return the table, at most 79 columns wide."""
     machine, engine = report["machine"], report["engine"]
-    shown = [
-        f"Python {machine['python']} on {machine['system']}, {machine['cores']} cores, {machine['clock']}"
-    ]
+    shown = [f"Python {machine['python']} on {machine['system']}, {machine['cores']} cores, {machine['clock']}"]
     if machine["load_at_start"] is not None:
         shown.append(f"load {machine['load_at_start']:g} at the start")
     made = [*heading("Time a question")[1:], *paragraph(", ".join(shown) + ".", 2), ""]
@@ -88,21 +84,16 @@ def _growth(rows: list[dict[str, Any]]) -> list[str]:
     for row in rows:
         median = row["ours"]["median_ms"]
         bar = "#" * max(1, round(28 * median / longest))
-        body.append(
-            [str(row["rules"]), f"{median:.3f}", f"{median / row['rules'] * 1e3:.2f}", _ratio(row), bar]
-        )
+        body.append([str(row["rules"]), f"{median:.3f}", f"{median / row['rules'] * 1e3:.2f}", _ratio(row), bar])
     return table(["rules", "median ms", "µs a rule", "/ CLIPS", ""], body)
 
 
 def _sweep(rows: list[dict[str, Any]]) -> list[str]:
     body = [
-        [str(r["cores"]), f"{r['questions']} of {r['of']}", f"{r['seconds']:.1f}", str(r["per_second"])]
-        for r in rows
+        [str(r["cores"]), f"{r['questions']} of {r['of']}", f"{r['seconds']:.1f}", str(r["per_second"])] for r in rows
     ]
     return table(["cores", "questions", "seconds", "a second"], body)
 
 
 def _seconds(times: dict[str, Any]) -> str:
-    return (
-        f"{times['median_ms'] / 1e3:.2f} s median, {times['least_ms'] / 1e3:.2f} s least of {times['runs']}"
-    )
+    return f"{times['median_ms'] / 1e3:.2f} s median, {times['least_ms'] / 1e3:.2f} s least of {times['runs']}"

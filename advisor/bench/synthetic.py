@@ -54,9 +54,7 @@ def _rule(number: int, rng: Random, kb: KnowledgeBase) -> Rule:
 def _condition(rng: Random, may_use_concluded: bool) -> Condition:
     kind = rng.random()
     if kind < 0.45:
-        return Condition(
-            f"n{rng.randrange(NUMBERS)}", rng.choice(("at_least", "below")), float(rng.randint(20, 80))
-        )
+        return Condition(f"n{rng.randrange(NUMBERS)}", rng.choice(("at_least", "below")), float(rng.randint(20, 80)))
     if kind < 0.9 or not may_use_concluded:
         chosen = tuple(rng.sample(_LETTERS, 3))
         return Condition(f"w{rng.randrange(WORDS)}", rng.choice(("in", "not_in")), chosen)

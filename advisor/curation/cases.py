@@ -81,9 +81,7 @@ def run_cases(consultant: Consultant, ids: Collection[str] = ()) -> list[CaseRes
     """
     cases = consultant.kb.cases
     unknown = [
-        InputError(f"there is no case '{i}'", field="cases", hint=did_you_mean(i, cases))
-        for i in ids
-        if i not in cases
+        InputError(f"there is no case '{i}'", field="cases", hint=did_you_mean(i, cases)) for i in ids if i not in cases
     ]
     if unknown:
         raise ErrorList(unknown)
@@ -218,9 +216,7 @@ def text_report(results: list[CaseResult], base: Consultant | None = None) -> st
             state = "still fails" if result.failures else "passes by now: take 'todo' away"
             lines.append(f"todo    {result.case.id} ({result.case.place}): {result.case.todo} [{state}]")
     count = {state: sum(r.state == state for r in results) for state in ("passed", "failed", "todo")}
-    lines.append(
-        f"{len(results)} cases: {count['passed']} passed, {count['failed']} failed, {count['todo']} todo"
-    )
+    lines.append(f"{len(results)} cases: {count['passed']} passed, {count['failed']} failed, {count['todo']} todo")
     return "\n".join(lines)
 
 

@@ -89,9 +89,7 @@ def measure(consultant: Consultant, results: Iterable[CaseResult]) -> Coverage:
     seen: set[tuple[str, str]] = set()
     for outcome in outcomes:
         for name, value in outcome.values.items():
-            seen |= {
-                (name, v) for v in (value if isinstance(value, tuple) else (value,)) if isinstance(v, str)
-            }
+            seen |= {(name, v) for v in (value if isinstance(value, tuple) else (value,)) if isinstance(v, str)}
     words = [
         f"{a.name}={word}"
         for a in kb.attributes.values()
@@ -130,7 +128,5 @@ def text_report(coverage: Coverage) -> str:
         if missed:
             lines.append(f"{kind} no case reaches: {', '.join(missed)}")
     covered = sum(r.covered for r in coverage.rules)
-    lines.append(
-        f"{covered} of {len(coverage.rules)} rules fire and stay quiet in some case: {coverage.percent:.1f} %"
-    )
+    lines.append(f"{covered} of {len(coverage.rules)} rules fire and stay quiet in some case: {coverage.percent:.1f} %")
     return "\n".join(lines)

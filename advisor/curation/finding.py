@@ -82,9 +82,7 @@ def read_exceptions(folder: Path, checks: Collection[str]) -> list[LetPass]:
                 )
             )
         line, column = marked.place((i,))
-        found.append(
-            LetPass(entry["check"], entry["subject"], entry["why"], Place(marked.path, line, column))
-        )
+        found.append(LetPass(entry["check"], entry["subject"], entry["why"], Place(marked.path, line, column)))
     if errors:
         raise ErrorList(errors)
     return found

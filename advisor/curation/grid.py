@@ -14,12 +14,15 @@ import os
 import random
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate
 from typing import Any, TypeVar
 
 from advisor.consult import Consultant
+from advisor.errors import WhetruleError
 from advisor.knowledge.model import Grade, KnowledgeBase
 from advisor.knowledge.vocabulary import Value
 
@@ -59,9 +62,7 @@ class Grid:
         chosen = sorted(kb.grades) if grades is None else list(grades)
         steels = tuple((g, hardness_bands(kb, kb.grades[g])) for g in chosen)
         words = kb.attributes
-        return Grid(
-            steels, words["use"].words, (*words["wish"].words, None), (*words["abrasive"].words, None)
-        )
+        return Grid(steels, words["use"].words, (*words["wish"].words, None), (*words["abrasive"].words, None))
 
     @cached_property
     def _starts(self) -> tuple[int, ...]:
@@ -138,6 +139,9 @@ def run_grid(
         work: see Work; what it returns must pickle.
         jobs: processes; the cores this process may use by default, 1 stays in this process.
         progress: called with the number of questions done since the last call.
+
+    Raises:
+        WhetruleError: a worker process stopped, for example for want of memory.
     """
     chunks = [numbers[i : i + CHUNK] for i in range(0, len(numbers), CHUNK)]
     jobs = min(jobs or usable_cores(), len(chunks))
@@ -149,10 +153,15 @@ def run_grid(
     # Fresh interpreters: a forked copy of a process with threads may hang.
     context = multiprocessing.get_context("spawn")
     bases = tuple(c.kb for c in consultants)
-    with context.Pool(jobs, _start, (bases, grid, work)) as pool:
-        for chunk, found in zip(chunks, pool.imap(_run, chunks), strict=True):
+    pool = ProcessPoolExecutor(jobs, mp_context=context, initializer=_start, initargs=(bases, grid, work))
+    try:
+        for chunk, found in zip(chunks, pool.map(_run, chunks), strict=True):
             yield found
             progress(len(chunk))
+    except BrokenProcessPool as exc:
+        raise WhetruleError("a worker process stopped unexpectedly", hint="try --jobs 1, which shows why") from exc
+    finally:
+        pool.shutdown(cancel_futures=True)
 
 
 def usable_cores() -> int:

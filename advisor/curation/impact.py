@@ -70,9 +70,7 @@ class Impact:
         self.by_grade[str(change.given["grade"])] += 1
         self.by_use[str(change.given["use"])] += 1
         for name in sorted({*change.before.bands, *change.after.bands}):
-            a, b = (
-                side.bands[name][1] if name in side.bands else None for side in (change.before, change.after)
-            )
+            a, b = (side.bands[name][1] if name in side.bands else None for side in (change.before, change.after))
             if a != b:
                 self.picks[name, a, b] += 1
         self.largest.append(change)
@@ -203,9 +201,7 @@ class _Shortcut:
             outcome = self.base.reason(given)
         except ConflictError:
             return answer(self.base, given)
-        if any(c.rule.id in self.old for c in outcome.fired) or any(
-            _holds(c, outcome.values) for c in self.new
-        ):
+        if any(c.rule.id in self.old for c in outcome.fired) or any(_holds(c, outcome.values) for c in self.new):
             return of_outcome(outcome)
         return None
 
@@ -242,6 +238,5 @@ def same_data(base: KnowledgeBase, head: KnowledgeBase) -> bool:
 def _bare(table: Any) -> Any:
     """Drop from grades where they stand; a moved line is no change."""
     return {
-        k: {n: x for n, x in vars(v).items() if n != "place"} if hasattr(v, "place") else v
-        for k, v in table.items()
+        k: {n: x for n, x in vars(v).items() if n != "place"} if hasattr(v, "place") else v for k, v in table.items()
     }

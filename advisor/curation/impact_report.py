@@ -29,9 +29,7 @@ def _notes(found: Comparison) -> list[str]:
     sizes = len(grid.steels), len(grid.uses), len(grid.wishes), len(grid.abrasives)
     axes = "{} grades at their hardness bands x {} uses x {} wishes x {} abrasives".format(*sizes)
     if found.sample:
-        notes.append(
-            f"Sample of {found.impact.asked} out of {len(grid)} questions, seed {found.sample[1]} ({axes})."
-        )
+        notes.append(f"Sample of {found.impact.asked} out of {len(grid)} questions, seed {found.sample[1]} ({axes}).")
     else:
         notes.append(f"The whole grid: {axes}.")
     if found.impact.changed:
@@ -76,10 +74,7 @@ def _row(found: Comparison, change: Change) -> list[str]:
     question = ", ".join(f"{v:g} HRC" if n == "hardness" else str(v) for n, v in change.given.items())
     return [
         question,
-        *(
-            _told(found, side, other)
-            for side, other in ((change.before, change.after), (change.after, change.before))
-        ),
+        *(_told(found, side, other) for side, other in ((change.before, change.after), (change.after, change.before))),
     ]
 
 
@@ -91,9 +86,7 @@ def _told(found: Comparison, side: Answer, other: Answer) -> str:
     for name, target in found.head.targets.items():
         if side.bands.get(name) != other.bands.get(name):
             band = side.bands.get(name)
-            parts.append(
-                f"{name} {band[1]:g} ({band[0]:g} to {band[2]:g}) {target.unit}" if band else f"no {name}"
-            )
+            parts.append(f"{name} {band[1]:g} ({band[0]:g} to {band[2]:g}) {target.unit}" if band else f"no {name}")
     for name in sorted({*side.words, *other.words}):
         if side.words.get(name) != other.words.get(name):
             parts.append(f"{name}: {side.words.get(name, 'not known')}")

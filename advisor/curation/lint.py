@@ -79,9 +79,7 @@ class Subject:
         grid = self.grid or Grid.of(self.kb)
         numbers = grid.everything if self.numbers is None else self.numbers
         total = Census()
-        for part in run_grid(
-            (self.consultant,), grid, numbers, count_chunk, jobs=self.jobs, progress=self.progress
-        ):
+        for part in run_grid((self.consultant,), grid, numbers, count_chunk, jobs=self.jobs, progress=self.progress):
             total.merge(part)
         cases = [dict(r.advice.question.given) for r in self.results if r.advice is not None]
         total.merge(ask_all(self.consultant.reasoner, cases))
@@ -152,9 +150,7 @@ def run_checks(subject: Subject, only: Sequence[str] = ()) -> list[Finding]:
     if not only:
         found += unneeded(found, exceptions)
     order = {"error": 0, "warning": 1}
-    return sorted(
-        found, key=lambda f: (order[f.severity], f.place.path, f.place.line, f.check, f.subject, f.message)
-    )
+    return sorted(found, key=lambda f: (order[f.severity], f.place.path, f.place.line, f.check, f.subject, f.message))
 
 
 def load_checks() -> dict[str, Check]:

@@ -19,9 +19,7 @@ from advisor.knowledge.rule import Place
 TODO = "TODO"
 PLANS_TRIED = 3
 """Questions that an input no case gives is tried on."""
-_EMPTY_LIMITS = re.compile(
-    r"(?i)^\W*(n/?a|none|never|nothing|no exceptions?|unknown|always applies|not known|-)\W*$"
-)
+_EMPTY_LIMITS = re.compile(r"(?i)^\W*(n/?a|none|never|nothing|no exceptions?|unknown|always applies|not known|-)\W*$")
 
 
 @check("unused-attribute", "warning")
@@ -39,9 +37,7 @@ def unused_attribute(subject: Subject) -> Iterator[Finding]:
         name = attribute.name
         more = {"subject": name, "place": Place(f"{Path(kb.folder).name}/vocabulary.yaml", 1)}
         if attribute.asked and name not in read and not _moves_the_plan(subject, name):
-            yield subject.finding(
-                None, f"'{name}' is asked, but no rule, computation or plan depends on it", **more
-            )
+            yield subject.finding(None, f"'{name}' is asked, but no rule, computation or plan depends on it", **more)
         if attribute.origin == "concluded" and name not in set_by_rules:
             yield subject.finding(None, f"no rule concludes '{name}'", **more)
         if attribute.origin == "computed" and name not in made:
@@ -74,9 +70,7 @@ def _matters(consultant: Consultant, mode: str, inputs: dict[str, Any], name: st
         consultant.ask(consultant.question(asked), mode, sensitivity=False).to_json()
         for asked in (inputs, {k: v for k, v in inputs.items() if k != name})
     ]
-    return any(
-        answers[0][part] != answers[1][part] for part in answers[0] if part not in ("question", "values")
-    )
+    return any(answers[0][part] != answers[1][part] for part in answers[0] if part not in ("question", "values"))
 
 
 @check("published-without-source")
@@ -109,14 +103,10 @@ def unused_source(subject: Subject) -> Iterator[Finding]:
     """A source that nothing names."""
     kb = subject.kb
     folder = Path(kb.folder)
-    texts = [
-        p.read_text(encoding="utf-8") for p in sorted(folder.rglob("*.yaml")) if p.parent.name != "sources"
-    ]
+    texts = [p.read_text(encoding="utf-8") for p in sorted(folder.rglob("*.yaml")) if p.parent.name != "sources"]
     for key in kb.sources:
         if not any(re.search(rf"(?<![\w-]){re.escape(key)}(?![\w-])", text) for text in texts):
-            yield subject.finding(
-                None, f"nothing names the source '{key}'", subject=key, place=_find(folder, key)
-            )
+            yield subject.finding(None, f"nothing names the source '{key}'", subject=key, place=_find(folder, key))
 
 
 def _find(folder: Path, key: str) -> Place:
@@ -132,9 +122,7 @@ def limits_not_said(subject: Subject) -> Iterator[Finding]:
     """A does_not_apply_when that says nothing."""
     for rule in subject.kb.rules:
         text = rule.does_not_apply_when
-        if _EMPTY_LIMITS.match(text) or " ".join(text.lower().split()) == " ".join(
-            rule.because.lower().split()
-        ):
+        if _EMPTY_LIMITS.match(text) or " ".join(text.lower().split()) == " ".join(rule.because.lower().split()):
             yield subject.finding(rule, f"rule '{rule.id}' does not say where it is wrong: '{text}'")
 
 
@@ -159,17 +147,13 @@ def case_words(subject: Subject) -> Iterator[Finding]:
             yield subject.finding(None, f"case '{case.id}' expects nothing, so it cannot fail", **more)
         if result.advice is None:
             if "error" not in case.expect:
-                yield subject.finding(
-                    None, f"the question of case '{case.id}' is refused: {result.refused}", **more
-                )
+                yield subject.finding(None, f"the question of case '{case.id}' is refused: {result.refused}", **more)
             continue
         answer = result.advice.to_json()
         for path in case.expect:
             mistake = wrong_path(answer, path, kb.attributes) if path != "error" else ""
             if mistake:
-                yield subject.finding(
-                    None, f"case '{case.id}' expects something at '{path}': {mistake}", **more
-                )
+                yield subject.finding(None, f"case '{case.id}' expects something at '{path}': {mistake}", **more)
 
 
 @check("todo")

@@ -97,9 +97,7 @@ def unsatisfiable(subject: Subject) -> Iterator[Finding]:
         others = [x for x in conjs[0] if x.condition.attribute != clash[0].condition.attribute]
         given = find(subject.consultant, [(*others, clash[0])], lambda found: isinstance(found, Outcome))
         told = " and ".join(_literal(x) for x in clash)
-        yield subject.finding(
-            rule, f"rule '{rule.id}' can never hold: {told} exclude each other", given=given
-        )
+        yield subject.finding(rule, f"rule '{rule.id}' can never hold: {told} exclude each other", given=given)
 
 
 def _clash(kb: KnowledgeBase, conjunction: tuple[Literal, ...]) -> list[Literal]:

@@ -83,8 +83,7 @@ def never_fires(subject: Subject) -> Iterator[Finding]:
         if fires is None:
             yield subject.finding(
                 rule,
-                f"rule '{rule.id}' held in none of {subject.census.questions} questions, "
-                "nor was one found by search",
+                f"rule '{rule.id}' held in none of {subject.census.questions} questions, nor was one found by search",
             )
 
 
@@ -122,9 +121,7 @@ def slot(subject: Subject) -> Iterator[Finding]:
     for rule in subject.kb.rules:
         for name in sorted({*slots(rule.because), *slots(rule.then.text), *slots(rule.does_not_apply_when)}):
             if name not in attributes:
-                yield subject.finding(
-                    rule, f"rule '{rule.id}' has the slot {{{name}}}, but there is no such attribute"
-                )
+                yield subject.finding(rule, f"rule '{rule.id}' has the slot {{{name}}}, but there is no such attribute")
         if "{" in rule.does_not_apply_when:
             yield subject.finding(
                 rule, f"rule '{rule.id}' has a slot in does_not_apply_when, which is shown as it stands"

@@ -28,9 +28,7 @@ def summary(findings: Sequence[Finding]) -> str:
     text = f"{errors} errors, {len(open_) - errors} warnings" if open_ else "nothing found"
     excepted = [f for f in findings if f.excepted]
     if excepted:
-        text += f"; {len(excepted)} let pass: " + ", ".join(
-            sorted({f"{f.check} of {f.subject}" for f in excepted})
-        )
+        text += f"; {len(excepted)} let pass: " + ", ".join(sorted({f"{f.check} of {f.subject}" for f in excepted}))
     else:
         text += "; no exceptions"
     return text

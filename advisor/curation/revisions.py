@@ -65,13 +65,9 @@ def _export(revision: str, beside: Path, into: Path) -> Path:
 
 def _git(folder: Path, *words: str) -> bytes:
     try:
-        run = subprocess.run(
-            ["git", "-C", str(folder), *words], capture_output=True, timeout=SECONDS, check=False
-        )
+        run = subprocess.run(["git", "-C", str(folder), *words], capture_output=True, timeout=SECONDS, check=False)
     except FileNotFoundError:
-        raise InputError(
-            "git is not installed", field="revision", hint="name folders instead of revisions"
-        ) from None
+        raise InputError("git is not installed", field="revision", hint="name folders instead of revisions") from None
     except subprocess.TimeoutExpired:
         raise InputError(f"git {words[0]} took longer than {SECONDS} s", field="revision") from None
     if run.returncode:

@@ -32,9 +32,7 @@ def new_rule(kb: KnowledgeBase, name: str, topic: str, verb: str) -> list[Path]:
     errors = [*_wrong_name(kb, name), *_wrong_topic(folder, topic)]
     if verb not in VERBS:
         errors.append(InputError(f"there is no verb '{verb}'", field="verb", hint=did_you_mean(verb, VERBS)))
-    errors += [
-        InputError(f"{p} exists already", field="id", hint="choose another id") for p in paths if p.exists()
-    ]
+    errors += [InputError(f"{p} exists already", field="id", hint="choose another id") for p in paths if p.exists()]
     if errors:
         raise ErrorList(errors)
     for path, text in zip(paths, (_rule(kb, name, verb), _cases(kb, name)), strict=True):
@@ -45,17 +43,11 @@ def new_rule(kb: KnowledgeBase, name: str, topic: str, verb: str) -> list[Path]:
 
 def _wrong_name(kb: KnowledgeBase, name: str) -> list[InputError]:
     if not _ID.fullmatch(name):
-        return [
-            InputError(
-                f"'{name[:60]}' cannot be an id", field="id", hint="use lower-case words joined by hyphens"
-            )
-        ]
+        return [InputError(f"'{name[:60]}' cannot be an id", field="id", hint="use lower-case words joined by hyphens")]
     if name in kb.rules_by_id:
         return [InputError(f"rule '{name}' exists", field="id", hint=f"see {kb.rules_by_id[name].place}")]
     if name in kb.retired:
-        return [
-            InputError(f"id '{name}' was retired ({kb.retired[name]})", field="id", hint="choose a new one")
-        ]
+        return [InputError(f"id '{name}' was retired ({kb.retired[name]})", field="id", hint="choose a new one")]
     taken = [f"{name}-{kind}" for kind in ("fires", "quiet") if f"{name}-{kind}" in kb.cases]
     return [InputError(f"case '{t}' exists", field="id", hint="choose another id") for t in taken]
 

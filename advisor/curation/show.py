@@ -83,11 +83,7 @@ def rule_page(consultant: Consultant, name: str, *, grid: bool = True, history: 
     kb = consultant.kb
     rule = kb.rules_by_id.get(name)
     if rule is None:
-        gone = (
-            f"it was retired: {kb.retired[name]}"
-            if name in kb.retired
-            else did_you_mean(name, kb.rules_by_id)
-        )
+        gone = f"it was retired: {kb.retired[name]}" if name in kb.retired else did_you_mean(name, kb.rules_by_id)
         raise InputError(f"there is no rule '{name[:60]}'", field="rule", hint=gone)
     census = None
     if grid and rule in kb.active_rules:
@@ -112,9 +108,7 @@ def then_text(rule: Rule, kb: KnowledgeBase) -> str:
     then = rule.then
     if then.verb in ("conclude", "assume"):
         attribute = kb.attributes[then.subject]
-        value = (
-            f"the same as {kb.attributes[then.same_as].label}" if then.same_as else attribute.show(then.value)
-        )
+        value = f"the same as {kb.attributes[then.same_as].label}" if then.same_as else attribute.show(then.value)
         return f"{then.verb} {attribute.label}: {value}"
     if then.verb == "advise":
         return f"advise ({kb.topics[then.subject]}): {then.text}"
@@ -167,8 +161,4 @@ def as_text(page: RulePage) -> str:
 
 
 def _case_lines(kb: KnowledgeBase, label: str, cases: Sequence[str]) -> list[str]:
-    return [
-        row
-        for c in cases
-        for row in item(f"{label} {c}: {kb.cases[c].title} {json.dumps(kb.cases[c].inputs)}")
-    ]
+    return [row for c in cases for row in item(f"{label} {c}: {kb.cases[c].title} {json.dumps(kb.cases[c].inputs)}")]

@@ -20,9 +20,7 @@ _POINTS = 7
 Shows = Callable[[Outcome | ConflictError], bool]
 
 
-def find(
-    consultant: Consultant, conjs: Sequence[Conjunction], shows: Shows, tries: int = TRIES
-) -> Given | None:
+def find(consultant: Consultant, conjs: Sequence[Conjunction], shows: Shows, tries: int = TRIES) -> Given | None:
     """Return the first question found whose outcome shows what is looked for.
 
     Args:
@@ -62,9 +60,7 @@ def _candidates(consultant: Consultant, left: Domains, tries: int) -> Iterator[G
     kb = consultant.kb
     rng = random.Random(repr(sorted(left.items(), key=lambda item: item[0])))
     wanted = {"grade", "hardness", "use", "wish", "abrasive"} | set(left) | _feeding(consultant, left)
-    asked = [
-        a for a in kb.asked if a.name in wanted and a.name not in ("grade", "composition", "kit", "hardness")
-    ]
+    asked = [a for a in kb.asked if a.name in wanted and a.name not in ("grade", "composition", "kit", "hardness")]
     options = {a.name: left.get(a.name) or spread(a) for a in asked}
     steels = _steels(consultant, left)
     uses = _fitting(consultant, left, "use", options["use"])
@@ -100,9 +96,7 @@ def _steels(consultant: Consultant, left: Domains) -> list[Given]:
     kb = consultant.kb
     grades: list[Given] = [{"grade": g} for g in kb.grades]
     mixes: list[Given] = [
-        {"composition": ", ".join(f"{e} {v:g}" for e, v in g.composition)}
-        for g in kb.grades.values()
-        if g.composition
+        {"composition": ", ".join(f"{e} {v:g}" for e, v in g.composition)} for g in kb.grades.values() if g.composition
     ]
     known = left.get("grade.known")
     if known is not None:
@@ -114,9 +108,7 @@ def _steels(consultant: Consultant, left: Domains) -> list[Given]:
     return [s for s in both if _may_fit(consultant, left, s)]
 
 
-def _fitting(
-    consultant: Consultant, left: Domains, name: str, values: Sequence[Value | None]
-) -> list[Value | None]:
+def _fitting(consultant: Consultant, left: Domains, name: str, values: Sequence[Value | None]) -> list[Value | None]:
     return [v for v in values if v is None or _may_fit(consultant, left, {name: v})]
 
 
@@ -159,9 +151,7 @@ def spread(attribute: Attribute) -> tuple[Value | None, ...]:
         points = [low + (high - low) * i / (_POINTS - 1) for i in range(_POINTS)]
     rounded = [float(f"{p:.2g}") for p in points]
     if attribute.type == "grains":
-        texts = [
-            ", ".join(f"{p:g} µm" for p in rounded[i:j:-1]) for i in range(1, _POINTS) for j in range(i - 1)
-        ]
+        texts = [", ".join(f"{p:g} µm" for p in rounded[i:j:-1]) for i in range(1, _POINTS) for j in range(i - 1)]
         return (*texts, None)
     return (*attribute.probe, *rounded, None)
 

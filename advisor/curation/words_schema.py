@@ -52,9 +52,7 @@ def _test(attribute: Attribute) -> dict[str, Any]:
     elif attribute.words:
         word = {"enum": list(attribute.words)}
         tests["equals"] = word
-        tests |= {
-            o: {"type": "array", "items": word, "minItems": 1, "uniqueItems": True} for o in ("in", "not_in")
-        }
+        tests |= {o: {"type": "array", "items": word, "minItems": 1, "uniqueItems": True} for o in ("in", "not_in")}
     unit = f" [{attribute.unit}]" if attribute.unit else ""
     return {
         "type": "object",

@@ -8,7 +8,7 @@ on a hand-sharpened knife scatter by about a tenth.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import asin, degrees, radians, sin, tan
+from math import radians, sin, tan
 
 from advisor.errors import OutOfRangeError
 from advisor.geometry.ranges import check, check_angle
@@ -72,26 +72,6 @@ def bevel(thickness_mm: float, angle: float) -> Bevel:
     check("edge_thickness", thickness_mm, *THICKNESS_MM, "mm")
     a = radians(check_angle(angle))
     return Bevel(thickness_mm / (2 * sin(a)), thickness_mm / (2 * tan(a)))
-
-
-def angle_from_bevel(thickness_mm: float, width_mm: float) -> float:
-    """Return the angle per side of a bevel from its measured face width, asin(t/(2w)), degrees.
-
-    Args:
-        thickness_mm: thickness behind the edge, 0.02 to 10 mm.
-        width_mm: face width, mm; more than half the thickness.
-
-    Raises:
-        OutOfRangeError: an argument is outside its range, or the angle is outside 1 to 60 degrees.
-    """
-    check("edge_thickness", thickness_mm, *THICKNESS_MM, "mm")
-    if not width_mm > thickness_mm / 2:
-        raise OutOfRangeError(
-            f"a bevel {width_mm:g} mm wide on an edge {thickness_mm:g} mm thick",
-            field="bevel_width",
-            hint="the face is wider than half the thickness; measure both again",
-        )
-    return check_angle(degrees(asin(thickness_mm / (2 * width_mm))))
 
 
 def land_height_um(land_um: float, angle: float) -> float:

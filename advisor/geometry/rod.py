@@ -62,11 +62,6 @@ class Pivot:
         """Return by how many degrees per side a thicker stone changes the angle (thicker: lower)."""
         return self.with_stone(thicker_mm).angle - self.angle
 
-    def height_correction(self, thicker_mm: float) -> float:
-        """Return by how many mm to raise the pivot to keep the angle with a thicker stone."""
-        changed = self.with_stone(thicker_mm)
-        return pivot_height(self.angle, changed.distance_mm, changed.offset_mm) - self.height_mm
-
     def angle_at(self, out_mm: float, along_mm: float, swing: float) -> float:
         """Return the angle per side at a point of a curved edge, degrees.
 
@@ -147,18 +142,3 @@ def inclinometer_reading(angle: float, skew: float) -> float:
     """
     theta = radians(check("skew", skew, *SKEW_DEG, "degrees"))
     return degrees(atan(tan(radians(check_angle(angle))) * cos(theta)))
-
-
-def angle_from_reading(reading: float, skew: float) -> float:
-    """Return the true angle per side behind an inclinometer reading on a skewed rod, degrees.
-
-    Args:
-        reading: degrees, above 0 to 60.
-        skew: how far the rod is from square to the edge, 0 to 80 degrees.
-
-    Raises:
-        OutOfRangeError: an argument is outside its range.
-    """
-    theta = radians(check("skew", skew, *SKEW_DEG, "degrees"))
-    check("reading", reading, 0.1, 60, "degrees")
-    return degrees(atan(tan(radians(reading)) / cos(theta)))

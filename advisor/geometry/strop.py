@@ -32,6 +32,7 @@ class Backing:
         thickness_mm: thickness of the layer, mm.
         recovery_mm: length over which the surface springs back, mm.
         pass_limit: passes a side that a matched compound takes.
+        uncertain: the kind is not known, so its firmness is a guess.
     """
 
     id: str
@@ -41,6 +42,7 @@ class Backing:
     thickness_mm: float
     recovery_mm: float
     pass_limit: float
+    uncertain: bool = False
 
 
 @dataclass(frozen=True)
@@ -120,6 +122,7 @@ class StropModel:
                     float(row["thickness_mm"]),
                     float(row["recovery_length_mm"]),
                     float(row["pass_limit"]),
+                    bool(row.get("uncertain", False)),
                 )
                 for row in strops["backings"]
             ),

@@ -53,9 +53,7 @@ class Band:
     ceiling: tuple[float, Rule] | None = None
 
 
-def combine(
-    rules: Iterable[Rule], targets: Mapping[str, Target], weights: Mapping[str, float]
-) -> dict[str, Band]:
+def combine(rules: Iterable[Rule], targets: Mapping[str, Target], weights: Mapping[str, float]) -> dict[str, Band]:
     """Return the band of every target that the rules speak about.
 
     Args:

@@ -192,16 +192,12 @@ class BitMatcher(Matcher):  # type: ignore[misc]
 class PositionStrategy(Strategy):  # type: ignore[misc]
     """Fires in the order of position; the agenda pops from its end."""
 
-    def update_agenda(
-        self, agenda: Agenda, added: list[RuleActivation], removed: list[RuleActivation]
-    ) -> None:
+    def update_agenda(self, agenda: Agenda, added: list[RuleActivation], removed: list[RuleActivation]) -> None:
         """Put activations where they belong; experta's watchers are not asked."""
         if added:
             self._update_agenda(agenda, added, removed)
 
-    def _update_agenda(
-        self, agenda: Agenda, added: list[RuleActivation], removed: list[RuleActivation]
-    ) -> None:
+    def _update_agenda(self, agenda: Agenda, added: list[RuleActivation], removed: list[RuleActivation]) -> None:
         agenda.activations.extend(added)
         agenda.activations.sort(key=_KEY)
 
@@ -271,8 +267,11 @@ class ReteSession(Session):
         self.run()
 
     def run(self, steps: float = float("inf")) -> None:
-        """Run experta's loop."""
+        """Run experta's loop; RETE fires a rule for each of its alternatives, but it counts once."""
         KnowledgeEngine.run(self, steps)
+        self.fired[:] = dict.fromkeys(self.fired)
+        for opinions in self.opinions.values():
+            opinions[:] = dict.fromkeys(opinions)
 
 
 def _pattern(literal: Literal) -> Datum:

@@ -88,9 +88,7 @@ def _given(outcome: Outcome, name: str) -> dict[str, Any]:
     return {"attribute": name, "wanted": "read", "actual": actual, "held": value is not None}
 
 
-def conditions(
-    part: Condition | Group, values: Mapping[str, Value], kb: KnowledgeBase
-) -> list[dict[str, Any]]:
+def conditions(part: Condition | Group, values: Mapping[str, Value], kb: KnowledgeBase) -> list[dict[str, Any]]:
     """Return each test of a rule with what was wanted, what is, and whether it held (None: not known)."""
     if isinstance(part, Condition):
         return [_tested(part, values)]
@@ -149,10 +147,7 @@ def near_misses(outcome: Outcome, rules: tuple[CompiledRule, ...], most: int = 3
         if compiled.rule.id in fired:
             continue
         missing = min(
-            (
-                [x for x in c if not x.true_for(values.get(x.condition.attribute))]
-                for c in compiled.conjunctions
-            ),
+            ([x for x in c if not x.true_for(values.get(x.condition.attribute))] for c in compiled.conjunctions),
             key=len,
         )
         if len(missing) == 1:
@@ -163,9 +158,7 @@ def near_misses(outcome: Outcome, rules: tuple[CompiledRule, ...], most: int = 3
     return [miss for *_, miss in sorted(found, key=lambda f: f[:2])[:most]]
 
 
-def _miss(
-    rule: Rule, condition: Condition, wanted: bool, value: Value | None, outcome: Outcome
-) -> dict[str, Any]:
+def _miss(rule: Rule, condition: Condition, wanted: bool, value: Value | None, outcome: Outcome) -> dict[str, Any]:
     text = condition.wanted() if wanted else f"not {condition.wanted()}"
     return {
         "rule": rule.id,

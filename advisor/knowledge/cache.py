@@ -22,11 +22,15 @@ KEEP = 8
 
 
 def folder() -> Path:
-    """Return the cache folder: WHETRULE_CACHE, or the platform's usual place."""
+    """Return the cache folder: WHETRULE_CACHE, or the platform's usual place.
+
+    Raises:
+        RuntimeError: the user has no home folder.
+    """
     if chosen := os.environ.get("WHETRULE_CACHE"):
         return Path(chosen)
     if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA", Path.home())) / "whetrule" / "cache"
+        return Path(os.environ.get("LOCALAPPDATA") or Path.home()) / "whetrule" / "cache"
     return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "whetrule"
 
 
@@ -44,22 +48,21 @@ def _path(digest: str) -> Path:
     return folder() / f"kb-{digest[:32]}-{_code_stamp()}.pickle"
 
 
-def _trusted(path: Path) -> bool:
-    """Whether the file is this user's own; a pickle of somebody else must never be loaded."""
+def _trusted(stat: os.stat_result) -> bool:
+    """Whether the open file is this user's own; a pickle of somebody else must never be loaded."""
     if not hasattr(os, "getuid"):
         return True
-    stat = path.stat()
     return stat.st_uid == os.getuid() and not stat.st_mode & 0o022
 
 
 def read(digest: str) -> Any | None:
     """Return the object stored for a digest, or None if there is no usable one."""
-    path = _path(digest)
     enabled = gc.isenabled()
     try:
-        if not _trusted(path):
-            return None
-        raw = path.read_bytes()
+        with open(_path(digest), "rb") as source:
+            if not _trusted(os.fstat(source.fileno())):
+                return None
+            raw = source.read()
         # The collector would walk the growing object graph again and again while it loads.
         gc.disable()
         stored_digest, payload = raw[:64], raw[64:]
@@ -75,9 +78,10 @@ def read(digest: str) -> Any | None:
 
 
 def write(digest: str, value: Any) -> None:
-    """Store an object for a digest; a folder that cannot be written is no error."""
+    """Store an object for a digest; a folder that cannot be found or written is no error."""
     payload = pickle.dumps(value, protocol=pickle.HIGHEST_PROTOCOL)
-    with contextlib.suppress(OSError):
+    # RuntimeError: a user without a home folder, as in many containers.
+    with contextlib.suppress(OSError, RuntimeError):
         place = folder()
         place.mkdir(parents=True, exist_ok=True, mode=0o700)
         handle, temporary = tempfile.mkstemp(dir=place, suffix=".tmp")

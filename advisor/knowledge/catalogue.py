@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import difflib
-import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from advisor.errors import InputError
 from advisor.knowledge.model import Grade, KnowledgeBase
 from advisor.knowledge.words import plain
 
 MOST_CHARACTERS = 80
-_STANDARD = re.compile(r"^(aisi|sae|uns|en|din|wnr|jis|sus)+")
-"""Names of the standard before a designation; left off when the whole name is not found."""
+SHORT_NAME = 5
 
 
 def find_grade(kb: KnowledgeBase, text: str) -> Grade:
@@ -26,8 +24,7 @@ def find_grade(kb: KnowledgeBase, text: str) -> Grade:
     Raises:
         InputError: no such grade; the hint offers near matches, or the composition way.
     """
-    wanted = plain(text[:200])
-    for name in (wanted, _STANDARD.sub("", wanted), wanted.removesuffix("steel")):
+    for name in _trimmed(plain(text[:200]), kb.name_words):
         if name in kb.grade_names:
             return kb.grade_names[name]
     shown = text if len(text) <= 40 else text[:37] + "..."
@@ -40,15 +37,36 @@ def find_grade(kb: KnowledgeBase, text: str) -> Grade:
     raise InputError(f"no steel called '{shown}' in the catalogue", field="grade", hint=hint)
 
 
+def _trimmed(name: str, words: Mapping[str, tuple[str, ...]]) -> Iterator[str]:
+    """Yield a name, then what is left without the words that stand before and after steel names."""
+    yield name
+    bare = name
+    for before in words["before"]:
+        bare = bare.removeprefix(before)
+    for start in (name, bare):
+        yield start
+        for after in words["after"]:
+            yield start.removesuffix(after)
+    # EN numbers are often written without the leading 1 of the material group steel.
+    yield f"1{name}"
+
+
 def near_grades(kb: KnowledgeBase, text: str, most: int = 3) -> list[tuple[str, Grade]]:
     """Return grades with a name that looks like ``text``, each with that name, best first."""
     wanted = plain(text[:MOST_CHARACTERS])
     found: dict[str, tuple[str, Grade]] = {}
     for key in difflib.get_close_matches(wanted, kb.grade_names, n=most * 3, cutoff=0.72):
+        # In a short name the figures are the name: another figure is another steel, not a slip.
+        if len(wanted) <= SHORT_NAME and _figures(key) != _figures(wanted):
+            continue
         grade = kb.grade_names[key]
         name = next((n for n in grade.names if plain(n) == key), grade.name)
         found.setdefault(grade.id, (name, grade))
     return list(found.values())[:most]
+
+
+def _figures(name: str) -> str:
+    return "".join(c for c in name if c.isdigit())
 
 
 def near_words(near: list[tuple[str, Grade]]) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -58,10 +59,17 @@ def knowledge_files(folder: Path) -> list[Path]:
 
 
 def digest_of(folder: Path) -> str:
-    """Return the SHA-256 over names and contents of all knowledge files."""
+    """Return the SHA-256 over names and contents of all knowledge files.
+
+    Raises:
+        KnowledgeError: a file cannot be read.
+    """
     total = hashlib.sha256()
     for path in knowledge_files(folder):
-        content = path.read_bytes()
+        try:
+            content = path.read_bytes()
+        except OSError as exc:
+            raise KnowledgeError(f"cannot be read ({exc.strerror})", path=str(path)) from exc
         total.update(f"{path.relative_to(folder).as_posix()}\0{len(content)}\0".encode())
         total.update(content)
     return total.hexdigest()
@@ -76,13 +84,15 @@ def load_knowledge(folder: str | Path | None = None, *, use_cache: bool = True) 
 
     Raises:
         ErrorList: of KnowledgeError, everything wrong in all files at once.
+        KnowledgeError: there is no such folder, or one of its files cannot be read.
     """
     path = rules_folder(folder)
     digest = digest_of(path)
     if use_cache:
         cached = cache.read(digest)
         if isinstance(cached, KnowledgeBase):
-            return cached
+            # The copy may stem from another folder of the same content.
+            return replace(cached, folder=str(path))
     kb = _Reader(path, digest).read()
     if use_cache:
         cache.write(digest, kb)
@@ -141,6 +151,7 @@ class _Reader:
             bench_tests=tests,
             cases=cases,
             retired=retired,
+            name_words={side: tuple(words) for side, words in v["grade_names"].items()},
             data=self._data(),
         )
         self._cross_check(kb)
@@ -168,12 +179,7 @@ class _Reader:
         marked = self._parse(path)
         if marked is None:
             return None
-        schemas = self.folder / "schemas"
-        if not (schemas / f"{kind}.schema.json").is_file():
-            message = f"cannot be checked: {self.folder.name}/schemas/{kind}.schema.json is missing"
-            self.errors.append(marked.error((), message, "restore it, or correct the name of this file"))
-            return None
-        found = schema_errors(marked, kind, schemas)
+        found = schema_errors(marked, kind, self.folder / "schemas")
         self.errors.extend(found)
         return None if found else marked
 

@@ -122,6 +122,8 @@ def parse_yaml(raw: bytes, name: str) -> Marked:
         ) from exc
     except yaml.YAMLError as exc:
         raise KnowledgeError(f"is not valid YAML: {exc}", path=name) from exc
+    except RecursionError as exc:
+        raise KnowledgeError("is nested too deeply", path=name) from exc
     if errors:
         raise ErrorList(errors)
     return Marked(name, data, marks)
@@ -156,7 +158,21 @@ def _plain(
     if isinstance(node, yaml.SequenceNode):
         return [_plain(loader, item, (*key, i), marks, errors, name) for i, item in enumerate(node.value)]
     if not isinstance(node, yaml.MappingNode):
-        value = loader.construct_object(node, deep=True)
+        try:
+            value = loader.construct_object(node, deep=True)
+        except ValueError:
+            # A date or number by its form that is none, such as 2024-13-45.
+            line, column = marks[key]
+            errors.append(
+                KnowledgeError(
+                    f"'{str(node.value)[:40]}' is neither a date nor a number",
+                    path=name,
+                    line=line,
+                    column=column,
+                    hint="correct it, or put it in quotes if it is text",
+                )
+            )
+            return None
         if isinstance(value, datetime.date):
             return value.isoformat()
         return value

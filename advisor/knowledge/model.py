@@ -134,6 +134,7 @@ class KnowledgeBase:
 
     Attributes:
         digest: hash of all knowledge files, the identity of the advice.
+        name_words: words "before" and "after" a steel's name that a search may leave off.
         data: parsed data of the computation files (abrasives, metallurgy, planning) by relative path.
     """
 
@@ -153,6 +154,7 @@ class KnowledgeBase:
     bench_tests: Mapping[str, BenchTest]
     cases: Mapping[str, Case]
     retired: Mapping[str, str]
+    name_words: Mapping[str, tuple[str, ...]]
     data: Mapping[str, Any] = field(repr=False)
 
     @cached_property

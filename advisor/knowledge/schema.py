@@ -55,6 +55,9 @@ def schema_errors(marked: Marked, kind: str, folder: Path) -> list[KnowledgeErro
         kind: name of the schema, for example ``rules``.
         folder: rules/schemas.
     """
+    if not (folder / f"{kind}.schema.json").is_file():
+        message = f"cannot be checked: {folder.parent.name}/{folder.name}/{kind}.schema.json is missing"
+        return [marked.error((), message, "restore it, or correct the name of this file")]
     found = _validator(folder, kind).iter_errors(marked.data)
     return [error for raw in found for error in _translate(raw, marked)]
 

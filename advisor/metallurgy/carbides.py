@@ -58,11 +58,6 @@ class CarbideState:
         """M7C3 plus M23C6, vol %."""
         return self.volume["M7C3"] + self.volume["M23C6"]
 
-    @property
-    def nitrides(self) -> float:
-        """M2N plus the nitride share of MC, vol %."""
-        return self.volume["M2N"] + self.nitride_share * self.volume["MC"]
-
 
 class CarbideModel:
     """The carbide model with its constants.

@@ -108,7 +108,12 @@ class Composition:
     def __str__(self) -> str:
         """Return the text that ``parse_composition`` reads back."""
         pairs = [*self.as_dict().items(), *self.ignored]
-        return ", ".join(f"{symbol} {value:g}" for symbol, value in pairs)
+        return ", ".join(f"{symbol} {_decimal(value)}" for symbol, value in pairs)
+
+
+def _decimal(value: float) -> str:
+    """Write a content without an exponent, which no reader of compositions expects."""
+    return f"{value:.8f}".rstrip("0").rstrip(".")
 
 
 def _check_content(symbol: str, value: object) -> None:
@@ -136,7 +141,8 @@ def composition_from_mapping(contents: Mapping[str, float]) -> Composition:
     """Build a composition from {symbol: wt %}; iron, if given, is checked against the balance.
 
     Raises:
-        InputError: an unknown or repeated element, a bad number, or iron that does not fit the rest.
+        InputError: an unknown or repeated element, a bad number, nothing but iron, or iron that does not fit
+            the rest.
     """
     if not contents:
         raise _error("the composition is empty")
@@ -150,6 +156,8 @@ def composition_from_mapping(contents: Mapping[str, float]) -> Composition:
     iron = found.pop("Fe", None)
     ignored = tuple(sorted((symbol, found.pop(symbol)) for symbol in list(found) if symbol in IGNORED))
     composition = Composition(**found, ignored=ignored)
+    if not any(round(value, 8) for value in (*found.values(), *dict(ignored).values())):
+        raise _error("the composition names nothing but iron")
     if iron is not None and abs(iron - composition.iron) > 1.0:
         raise _error(
             f"iron is given as {iron:g} % but the other elements leave {composition.iron:g} %",

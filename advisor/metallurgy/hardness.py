@@ -48,15 +48,6 @@ class HardnessScales:
         """
         return _interpolate(hv, self.hv, self.hrc, "HV")
 
-    def reading_band(self, hrc: float) -> tuple[float, float]:
-        """Return the HRC between which the hardness of a blade read as ``hrc`` lies, kept inside the table.
-
-        Raises:
-            OutOfRangeError: ``hrc`` is outside the table.
-        """
-        _check(hrc, self.hrc, "HRC")
-        return max(self.hrc[0], hrc - self.tolerance), min(self.hrc[-1], hrc + self.tolerance)
-
 
 def _check(value: float, column: Sequence[float], unit: str) -> None:
     if not isfinite(value) or not column[0] <= value <= column[-1]:

@@ -16,7 +16,6 @@ from advisor.metallurgy.carbides import CarbideModel, CarbideState
 from advisor.metallurgy.composition import composition_from_mapping
 from advisor.metallurgy.en_names import NamingRules, en_name, naming_rules, parse_en_name
 from advisor.metallurgy.hardness import HardnessScales, hardness_scales
-from advisor.metallurgy.matrix import MatrixModel
 from advisor.metallurgy.retention import EdgeOption, EdgeRetention
 from advisor.validation_row import ValidationRow
 
@@ -35,7 +34,6 @@ class MetallurgyModels:
     names: NamingRules
     hardness: HardnessScales
     retention: EdgeRetention
-    matrix: MatrixModel
 
 
 def metallurgy_models(knowledge: Mapping[str, Any]) -> MetallurgyModels:
@@ -43,7 +41,7 @@ def metallurgy_models(knowledge: Mapping[str, Any]) -> MetallurgyModels:
 
     Args:
         knowledge: file stem -> parsed YAML of rules/metallurgy (carbide_model, en_names, hardness_scales,
-            edge_retention, matrix), and carbide_model.json under its whole name.
+            edge_retention), and carbide_model.json under its whole name.
 
     Raises:
         KnowledgeError: a file is missing or incomplete.
@@ -54,7 +52,6 @@ def metallurgy_models(knowledge: Mapping[str, Any]) -> MetallurgyModels:
             names=naming_rules(knowledge["en_names"]),
             hardness=hardness_scales(knowledge["hardness_scales"]),
             retention=EdgeRetention(knowledge["edge_retention"]),
-            matrix=MatrixModel(knowledge["matrix"]),
         )
     except KeyError as problem:
         raise KnowledgeError(

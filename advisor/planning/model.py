@@ -28,7 +28,7 @@ class PlanRequest:
         hardest_family: hardest carbide family present in quantity, such as MC; None if none.
         burr_kind: how this steel's burr behaves (clings, ordinary, sheds or damages); None if not known.
         strop_allowed: whether the advice has a strop in it.
-        strop_max_passes: upper limit a side from the rules.
+        strop_min_passes, strop_max_passes: passes a side from the rules.
         strop_compound_coarsest_um, strop_compound_finest_um: band of the compound, micrometres.
         strop_firmness: firmness classes that are allowed; empty for any.
         rod_reach_mm: distance from rod pivot to edge, mm; None if not given.
@@ -49,6 +49,7 @@ class PlanRequest:
     hardest_family: str | None = None
     burr_kind: str | None = None
     strop_allowed: bool = True
+    strop_min_passes: int | None = None
     strop_max_passes: int | None = None
     strop_compound_coarsest_um: float | None = None
     strop_compound_finest_um: float | None = None

@@ -19,7 +19,7 @@ def strop_step(request: PlanRequest, finish: Rung, data: PlanningData) -> StropS
     if request.kit is None:
         backing = data.stropping.default_backing
         compound = _middle(request)
-        passes, risk = _passes(request, finish, compound, backing, data)
+        passes, risk = _advised(request, finish, compound, backing, data)
         if passes is None:
             return _none(data.texts.fill("strop.not-advised"))
         key = "strop.no-kit-bare" if compound is None else "strop.no-kit"
@@ -67,6 +67,17 @@ def _passes(
         most -= most % rules.round_to
     least = max(1, round(most * rules.least_share))
     return (least, most), model.risk(finish.um, compound_um, backing, most, rules.pressure).value
+
+
+def _advised(
+    request: PlanRequest, finish: Rung, compound_um: float | None, backing: str, data: PlanningData
+) -> tuple[tuple[int, int] | None, float | None]:
+    """Return the passes the rules advise; no strop is named whose own limit could be lower."""
+    least, most = request.strop_min_passes, request.strop_max_passes
+    if least is None or most is None or not 1 <= least <= most:
+        return _passes(request, finish, compound_um, backing, data)
+    risk = data.strop_model.risk(finish.um, compound_um, backing, most, data.stropping.pressure)
+    return (least, most), risk.value
 
 
 def _misfit(strop: Stone, request: PlanRequest, data: PlanningData) -> str:

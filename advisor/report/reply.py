@@ -6,22 +6,21 @@ from collections.abc import Iterator
 
 from advisor.advice import Advice
 from advisor.errors import OutOfRangeError
+from advisor.report import REPLY_LIMITS
 from advisor.report.text import moves_words
 from advisor.report.wording import angle_line, assumed_lines, finish_line, strop_line, subject
 
-LIMITS = (600, 1500)
-"""Characters a reply may have: a short comment, a long one."""
 _LEAST = 300
 
 
-def reply(advice: Advice, limit: int = LIMITS[0], markdown: bool = False, link: str = "") -> str:
+def reply(advice: Advice, limit: int = REPLY_LIMITS[0], markdown: bool = False, link: str = "") -> str:
     """Return the answer in at most ``limit`` characters, honest about what was assumed.
 
     Args:
         advice: the answer.
         limit: most characters, 300 or more.
         markdown: mark the figures and the link up.
-        link: permalink put at the end.
+        link: permalink put at the end; left out where it would take more than half.
 
     Raises:
         OutOfRangeError: too few characters to say anything honest in.
@@ -35,6 +34,8 @@ def reply(advice: Advice, limit: int = LIMITS[0], markdown: bool = False, link: 
         if link
         else ""
     )
+    if len(tail) > limit // 2:
+        tail = ""
     text = ""
     for part in _parts(advice, markdown):
         longer = f"{text}\n{part}" if text else part
@@ -62,6 +63,11 @@ def _parts(advice: Advice, markdown: bool) -> Iterator[str]:
         yield f"Finish {strong(finish_line(advice.finish, advice))}."
     if strop_line(advice):
         yield f"Strop: {strop_line(advice)}."
+    kb, bands = advice.outcome.kb, [b for b in (advice.angle, advice.finish) if b]
+    binding = dict.fromkeys(n for b in bands for n in (*b.low_set_by[:1], *b.high_set_by[:1]))
+    titles = [kb.rules_by_id[n].title for n in binding if n in kb.rules_by_id]
+    if titles:
+        yield f"Why: {'; '.join(titles)}."
     assumed = assumed_lines(advice)
     if assumed:
         yield f"Assumed: {'; '.join(assumed)}."
@@ -70,7 +76,4 @@ def _parts(advice: Advice, markdown: bool) -> Iterator[str]:
         yield f"Tell me: {first['question']} It could move {moves_words(first['moves'])}."
     for note in (*advice.by_topic("cost"), *advice.by_topic("caution")[:1]):
         yield note.text
-    for rule in advice.outcome.effective:
-        if rule.then.verb == "limit":
-            yield f"Because: {rule.title.lower()}."
     yield "One knife differs from the next; try it and note it."

@@ -7,7 +7,7 @@ from typing import Any
 
 from advisor.advice import Advice
 from advisor.inference.bands import Band
-from advisor.inference.trace import POLICY, near_misses
+from advisor.inference.trace import POLICY
 from advisor.knowledge.rule import Rule
 from advisor.report.layout import heading, item, pairs, paragraph
 from advisor.report.wording import (
@@ -15,6 +15,7 @@ from advisor.report.wording import (
     angle_line,
     assumed_lines,
     carbide_line,
+    evidence_line,
     figure_lines,
     finish_line,
     rule_title,
@@ -22,8 +23,6 @@ from advisor.report.wording import (
     subject,
 )
 from advisor.summary import number
-
-EXPLAIN = ("off", "fired", "why-not", "full")
 
 
 def render_text(advice: Advice, explain: str = "fired", near: list[dict[str, Any]] | None = None) -> str:
@@ -64,7 +63,7 @@ def _answer(advice: Advice) -> list[str]:
         ("Strop", strop_line(advice)),
         ("Steel", kb.attributes["steel.structure"].show(steel) if steel else ""),
         ("Carbides", carbide_line(advice)),
-        ("Trust", kb.attributes["advice.strength"].show(advice.strength)),
+        ("Rests on", f"{kb.attributes['advice.strength'].show(advice.strength)}; {evidence_line(advice)}"),
     ]
     lines = ["", *pairs(rows)]
     for band in (advice.angle, advice.finish):
@@ -91,9 +90,9 @@ def _verdicts(advice: Advice) -> list[str]:
     if advice.mode != "check":
         return []
     if not advice.verdicts:
-        return heading("Verdict") + paragraph(
-            "Nothing to judge: give an angle, a last abrasive or a strop.", 2
-        )
+        known = {"grade.known", "use"} & set(advice.outcome.values)
+        missing = "give an angle, a last abrasive or a strop" if known else "name the steel or the work"
+        return heading("Verdict") + paragraph(f"Nothing to judge yet: {missing}.", 2)
     lines = heading("Verdict")
     if all(v.verdict == "fits" for v in advice.verdicts):
         lines += paragraph("Yes, this fits.", 2)
@@ -324,6 +323,3 @@ def _trace(advice: Advice) -> list[str]:
 def _cautions(advice: Advice) -> list[str]:
     lines = _notes(advice, "caution")
     return heading("Cautions") + lines if lines else []
-
-
-__all__ = ["EXPLAIN", "near_misses", "render_text"]

@@ -122,6 +122,19 @@ def carbide_line(advice: Advice) -> str:
     return f"{', '.join(parts) or 'hardly any'}; {shown}" if shown else ", ".join(parts)
 
 
+def evidence_line(advice: Advice) -> str:
+    """Return how the rules that set the figures are known, counted."""
+    kb, bands = advice.outcome.kb, (advice.angle, advice.finish, advice.strop_passes, advice.strop_compound)
+    names = {n for b in bands if b for n in (*b.low_set_by, *b.high_set_by, *b.favoured_by)}
+    rules = [kb.rules_by_id[n] for n in names if n in kb.rules_by_id]
+    counts = [(word, sum(r.basis == basis for r in rules)) for basis, word in BASIS_WORDS.items()]
+    parts = [f"{n} {word}" for word, n in counts if n]
+    contested = sum(r.status == "contested" for r in rules)
+    if contested:
+        parts.append(f"{contested} of them contested")
+    return f"{len(rules)} rules set the figures: {', '.join(parts)}" if rules else "no rule set a figure"
+
+
 def rule_title(kb: KnowledgeBase, name: str) -> str:
     """Return a rule's title with its id; the id alone for what is not a rule."""
     rule = kb.rules_by_id.get(name)

@@ -47,14 +47,14 @@ def compare_trials(
     A single trial is an anecdote: knives of one grade differ.  The counts tell where to look, no more.
 
     Raises:
-        ErrorList: trials whose inputs cannot be used, each with its place.
+        ErrorList: trials whose inputs cannot be used or have no answer, each with its place.
     """
     reports, errors = [], list[WhetruleError]()
     for trial in trials:
         try:
             reports.append(_judge(consultant, trial))
-        except ErrorList as exc:
-            errors += [_placed(e, trial) for e in exc.errors]
+        except WhetruleError as exc:
+            errors += [_placed(e, trial) for e in exc.parts]
     if errors:
         raise ErrorList(errors)
     names = sorted({r for report in reports for r in (*report.against, *report.backed)})
@@ -67,7 +67,8 @@ def compare_trials(
 
 def _placed(error: WhetruleError, trial: Trial) -> WhetruleError:
     place = trial.place
-    message = f"trial '{trial.id}', {error.field}: {error.message}"
+    about = f"trial '{trial.id}', {error.field}" if error.field else f"trial '{trial.id}'"
+    message = f"{about}: {error.message}"
     return WhetruleError(message, hint=error.hint, path=place.path, line=place.line, column=place.column)
 
 

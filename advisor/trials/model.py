@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 from advisor.errors import ErrorList, KnowledgeError, WhetruleError
-from advisor.knowledge.load import rules_folder
 from advisor.knowledge.marked_yaml import Marked, read_yaml
 from advisor.knowledge.model import KnowledgeBase
 from advisor.knowledge.rule import Place
@@ -61,7 +60,7 @@ def read_trials(path: Path, kb: KnowledgeBase) -> tuple[Trial, ...]:
     from advisor.knowledge.schema import schema_errors
 
     marked = read_yaml(path)
-    errors: list[WhetruleError] = list(schema_errors(marked, "trials", rules_folder() / "schemas"))
+    errors: list[WhetruleError] = list(schema_errors(marked, "trials", Path(kb.folder) / "schemas"))
     if errors:
         raise ErrorList(errors)
     words = kb.attributes["symptom"].words

@@ -7,16 +7,17 @@ from collections.abc import Callable, Mapping
 from flask import Blueprint, Response, jsonify, make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from advisor.compare import MOST, compare
+from advisor.compare import MOST, compare, option_inputs
 from advisor.errors import ErrorList, InputError, WhetruleError
 from advisor.knowledge.vocabulary import Attribute
 from advisor.question import Question
-from advisor.report.reply import LIMITS, reply
+from advisor.report import REPLY_LIMITS
+from advisor.report.reply import reply
 from advisor.report.wording import subject
 from advisor.web.answer_page import AnswerPage
 from advisor.web.error_pages import json_errors
 from advisor.web.forms import build_form, put_errors
-from advisor.web.query import SECTIONS, Query, attributes_of, query_string, read_query
+from advisor.web.query import Query, attributes_of, query_string, read_query
 from advisor.web.state import site
 
 pages = Blueprint("advice", __name__)
@@ -92,7 +93,7 @@ def _answer_view(mode: str, template: str) -> Callable[[], ResponseReturnValue]:
             return moved
         advice = site().consultant.ask(question, mode)
         page = AnswerPage(advice, site().consultant, mode)
-        replies = [(limit, reply(advice, limit, link=request.url)) for limit in LIMITS]
+        replies = [(limit, reply(advice, limit, link=request.url)) for limit in REPLY_LIMITS]
         return render_template(template, page=page, advice=advice, subject=subject(advice), replies=replies)
 
     return view
@@ -134,11 +135,10 @@ def _options(query: Query) -> list[Question]:
         )
     questions, errors = [], dict[str, WhetruleError]()
     for line in lines:
-        grade, _, hardness = line.partition("@")
         try:
-            questions.append(site().consultant.question({**shared, "grade": grade, "hardness": hardness}))
-        except ErrorList as exc:
-            for one in exc.errors:
+            questions.append(site().consultant.question({**shared, **option_inputs(line)}))
+        except WhetruleError as exc:
+            for one in exc.parts:
                 about_line = one.field in ("grade", "hardness")
                 message = f"{line[:40]}: {one.message}" if about_line else one.message
                 kept = InputError(message, hint=one.hint, field="grades" if about_line else one.field)
@@ -174,6 +174,3 @@ def compare_twin() -> ResponseReturnValue:
         return jsonify(compare(site().consultant, _options(_read("compare"))).to_json())
     except WhetruleError as exc:
         return json_errors(exc)
-
-
-__all__ = ["SECTIONS", "pages"]

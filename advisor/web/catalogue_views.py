@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, abort, render_template, request
+from flask import Blueprint, abort, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
 from advisor.knowledge.catalogue import names_by_kind, near_grades, search_grades
@@ -63,7 +63,7 @@ def _case_link(case: Case) -> str | None:
     """Return the address that asks a case's question; None for a kit given as data."""
     if any(isinstance(v, dict) for v in case.inputs.values()):
         return None
-    return f"/{case.mode}?{query_string(case.inputs)}"
+    return f"{url_for(f'advice.{case.mode}')}?{query_string(case.inputs)}"
 
 
 @pages.get("/grades")

@@ -7,7 +7,7 @@ from http import HTTPStatus
 from flask import Flask, Response, jsonify, make_response, render_template, request
 from werkzeug.exceptions import HTTPException
 
-from advisor.errors import ErrorList, InputError, WhetruleError
+from advisor.errors import InputError, WhetruleError
 
 WORDS = {
     400: ("The address cannot be read", "Start again from the form; it builds the address."),
@@ -25,8 +25,7 @@ def wants_json() -> bool:
 
 def json_errors(error: WhetruleError, status: int = 400) -> Response:
     """Return errors in the one JSON shape."""
-    errors = error.errors if isinstance(error, ErrorList) else [error]
-    response = jsonify(errors=[e.to_json() for e in errors])
+    response = jsonify(errors=[e.to_json() for e in error.parts])
     response.status_code = status
     return response
 
@@ -55,7 +54,7 @@ def register(app: Flask) -> None:
 
     @app.errorhandler(WhetruleError)
     def own_error(error: WhetruleError) -> Response:
-        errors = error.errors if isinstance(error, ErrorList) else [error]
+        errors = error.parts
         status = 400 if all(isinstance(e, InputError) for e in errors) else 500
         if wants_json():
             return json_errors(error, status)

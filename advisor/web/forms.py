@@ -10,7 +10,7 @@ from werkzeug.datastructures import MultiDict
 from wtforms import Field, RadioField, SelectMultipleField, StringField, TextAreaField
 from wtforms.form import BaseForm
 
-from advisor.errors import ErrorList, WhetruleError
+from advisor.errors import WhetruleError
 from advisor.knowledge.vocabulary import Attribute, Choice
 from advisor.question import LONGEST_TEXT
 
@@ -52,9 +52,8 @@ def put_errors(form: BaseForm, error: WhetruleError) -> list[tuple[str, str]]:
         (element id, text) of every error, in the order of the form; errors of inputs that the form does
         not have come first, under ids of their own.
     """
-    errors = error.errors if isinstance(error, ErrorList) else [error]
     elsewhere, placed = list[tuple[str, str]](), dict[str, str]()
-    for one in errors:
+    for one in error.parts:
         field = form._fields.get(one.field)
         text = sentence(one, field)
         if field is None:

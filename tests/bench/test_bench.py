@@ -42,9 +42,7 @@ def test_the_whole_benchmark_runs() -> None:
     assert report["engine"]["ours"]["runs"] == 9
     assert ("ratio" in report["engine"]) is clips_is_there()
     assert {row["rules"] for row in report["growth"]} >= {100, 1000}
-    assert (
-        report["start_up"]["first_answer_warm"]["median_ms"] > report["start_up"]["python_alone"]["median_ms"]
-    )
+    assert report["start_up"]["first_answer_warm"]["median_ms"] > report["start_up"]["python_alone"]["median_ms"]
     assert max(map(len, lines(report))) < 80
 
 

@@ -70,9 +70,7 @@ def build(
         shutil.copytree(shipped / name, folder / name)
     for name in ("vocabulary.yaml", "uses.yaml"):
         shutil.copy(shipped / name, folder / name)
-    entries = [
-        e for p in sorted((shipped / "grades").glob("*.yaml")) for e in yaml.safe_load(p.read_text("utf-8"))
-    ]
+    entries = [e for p in sorted((shipped / "grades").glob("*.yaml")) for e in yaml.safe_load(p.read_text("utf-8"))]
     gone = set(drop)
     write(folder / "grades/some.yaml", [e for e in entries if e["id"] in GRADES])
     write(folder / "causes.yaml", {"tests": [], "causes": []})

@@ -191,9 +191,7 @@ def test_command_and_exit_codes(make: Make) -> None:
 
 
 def test_coverage_counts_rules_that_fire_and_stay_quiet(make: Make, opened: Open) -> None:
-    rules = [
-        {"id": "planted", "when": {"use": {"equals": "shaving"}}, "then": {"shift": {"angle": {"by": 1}}}}
-    ]
+    rules = [{"id": "planted", "when": {"use": {"equals": "shaving"}}, "then": {"shift": {"angle": {"by": 1}}}}]
     folder = make(rules)
     consultant = opened(folder)
     coverage = measure(consultant, run_cases(consultant))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import xml.etree.ElementTree as ET
 from collections.abc import Callable
@@ -20,7 +21,7 @@ from advisor.curation.impact import Impact, compare, compare_chunk
 from advisor.curation.impact_picture import as_svg
 from advisor.curation.impact_report import as_json, as_markdown, as_text
 from advisor.curation.revisions import rules_at
-from advisor.errors import InputError
+from advisor.errors import InputError, WhetruleError
 
 Make = Callable[..., Path]
 Open = Callable[[Path], Consultant]
@@ -113,9 +114,7 @@ def test_a_removed_note_changes_answers(make: Make, opened: Open) -> None:
 def test_changed_data_are_seen_without_a_changed_rule(make: Make, opened: Open) -> None:
     base, head = make(_limit(4)), make(_limit(4))
     uses = (head / "uses.yaml").read_text("utf-8")
-    (head / "uses.yaml").write_text(
-        uses.replace("use: camp, motion: mixed", "use: camp, motion: push"), "utf-8"
-    )
+    (head / "uses.yaml").write_text(uses.replace("use: camp, motion: mixed", "use: camp, motion: push"), "utf-8")
     found = compare(opened(base), opened(head), jobs=1)
     assert found.impact.by_rule == {"(data)": len(found.grid) // 10}
     assert set(found.impact.by_use) == {"camp"}
@@ -203,3 +202,13 @@ def test_progress_counts_every_question(pair: tuple[Consultant, Consultant]) -> 
 
 def _count(consultants: tuple[Consultant, ...], grid: Grid, numbers: Any) -> int:
     return sum(bool(answer(consultants[0].reasoner, grid.given(n)).bands) for n in numbers)
+
+
+def test_a_worker_that_stops_is_an_error_and_not_a_wait_without_end(pair: tuple[Consultant, Consultant]) -> None:
+    grid = Grid.of(pair[0].kb)
+    with pytest.raises(WhetruleError, match="worker process stopped"):
+        list(run_grid(pair[:1], grid, range(1500), _stop, jobs=2))
+
+
+def _stop(consultants: tuple[Consultant, ...], grid: Grid, numbers: Any) -> int:
+    os._exit(3)

@@ -107,9 +107,7 @@ def test_an_exception_that_lets_nothing_pass_is_a_finding(lint: Lint) -> None:
 )
 def test_a_faulty_exception_is_refused_with_its_line(make: Make, text: str, words: str) -> None:
     folder = make(files={"lint_exceptions.yaml": text})
-    run = CliRunner().invoke(
-        main, ["--rules", str(folder), "rules", "lint", "--check", "todo", "--jobs", "1"]
-    )
+    run = CliRunner().invoke(main, ["--rules", str(folder), "rules", "lint", "--check", "todo", "--jobs", "1"])
     assert run.exit_code == 1
     assert "lint_exceptions.yaml:1:" in run.output and words in run.output
 
@@ -141,9 +139,7 @@ def test_exit_codes_and_formats(make: Make) -> None:
 
 
 def test_rules_that_do_not_load_are_findings_with_exit_code_1(make: Make) -> None:
-    folder = make(
-        [{"id": "planted", "when": {"usee": {"equals": "camp"}}, "then": {"shift": {"angle": {"by": 1}}}}]
-    )
+    folder = make([{"id": "planted", "when": {"usee": {"equals": "camp"}}, "then": {"shift": {"angle": {"by": 1}}}}])
     run = CliRunner().invoke(main, ["--rules", str(folder), "rules", "lint", "--format", "github"])
     assert run.exit_code == 1
     assert "title=load::unknown attribute 'usee'; did you mean use" in run.stdout

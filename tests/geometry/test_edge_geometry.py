@@ -17,11 +17,6 @@ angles = st.floats(6.0, 40.0)
 
 
 @given(thickness=thicknesses, angle=angles)
-def test_angle_comes_back_from_the_bevel_width(thickness: float, angle: float) -> None:
-    assert edge.angle_from_bevel(thickness, edge.bevel(thickness, angle).width_mm) == pytest.approx(angle)
-
-
-@given(thickness=thicknesses, angle=angles)
 def test_a_bevel_is_a_right_triangle(thickness: float, angle: float) -> None:
     found = edge.bevel(thickness, angle)
     assert found.width_mm**2 == pytest.approx(found.height_mm**2 + (thickness / 2) ** 2)
@@ -78,9 +73,7 @@ def test_a_deeper_chip_removes_more(setback: float, more: float, angle: float) -
 
 
 @given(width=st.floats(1, 500), bevel_angle=st.floats(5, 25), steeper=st.floats(0.5, 10))
-def test_a_micro_bevel_is_a_regrind_with_its_set_back(
-    width: float, bevel_angle: float, steeper: float
-) -> None:
+def test_a_micro_bevel_is_a_regrind_with_its_set_back(width: float, bevel_angle: float, steeper: float) -> None:
     micro = edge.micro_bevel(width, bevel_angle + steeper, bevel_angle)
     whole = edge.regrind(2.0, bevel_angle, bevel_angle + steeper, 10, 0, micro.setback_um / 1000)
     assert whole.shoulder_mm * 1000 == pytest.approx(micro.top_um, rel=1e-6)
@@ -113,8 +106,6 @@ def test_angles_outside_the_range_are_refused(bad: float) -> None:
     [
         (lambda: edge.bevel(0, 20), "edge_thickness"),
         (lambda: edge.bevel(nan, 20), "edge_thickness"),
-        (lambda: edge.angle_from_bevel(0.5, 0.2), "bevel_width"),
-        (lambda: edge.angle_from_bevel(0.5, nan), "bevel_width"),
         (lambda: edge.land_height_um(-1, 20), "land"),
         (lambda: edge.regrind(0.5, 20, 15, 0), "edge_length"),
         (lambda: edge.regrind(0.5, 20, 15, 100, 15), "taper"),

@@ -84,9 +84,7 @@ def _one(target: Target, rules: list[Rule], weights: Mapping[str, float]) -> dic
             "edges": (low, (low + high) / 2, high)}  # fmt: skip
 
 
-def _standing_limits(
-    target: Target, limits: list[Rule]
-) -> tuple[Rule | None, Rule | None, list[tuple[str, str]]]:
+def _standing_limits(target: Target, limits: list[Rule]) -> tuple[Rule | None, Rule | None, list[tuple[str, str]]]:
     out: set[tuple[str, str]] = set()
     crossed: list[tuple[str, str]] = []
     while True:
@@ -95,9 +93,7 @@ def _standing_limits(
         # Of equal bounds the stronger rule is named, of equal strength the one first by id for a
         # floor; ceilings are the same.
         floor = min(floors, key=lambda r: (-r.then.low, [-int(s) for s in _strength(r)], r.id), default=None)  # type: ignore[operator]
-        ceiling = min(
-            ceilings, key=lambda r: (r.then.high, [-int(s) for s in _strength(r)], r.id), default=None
-        )
+        ceiling = min(ceilings, key=lambda r: (r.then.high, [-int(s) for s in _strength(r)], r.id), default=None)
         if not floor or not ceiling or floor.then.low <= ceiling.then.high:  # type: ignore[operator]
             return floor, ceiling, crossed
         a, b = _strength(floor), _strength(ceiling)

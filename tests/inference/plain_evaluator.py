@@ -50,10 +50,6 @@ def _tested(operator: str, operand: Any, value: Value | None) -> Truth:
     return bool(wanted & having) != (operator == "not_in")
 
 
-class Conflict(Exception):
-    """Opinions of equal rank disagree."""
-
-
 @dataclass
 class PlainAnswer:
     """What came out; the same words as Outcome, in sets where it has lists."""
@@ -64,6 +60,8 @@ class PlainAnswer:
     fired: set[str] = field(default_factory=set)
     set_aside: set[str] = field(default_factory=set)
     overruled: set[str] = field(default_factory=set)
+    conflicts: set[str] = field(default_factory=set)
+    """Attributes on which opinions of equal rank disagree; they stay unsettled."""
 
 
 class PlainEvaluator:
@@ -115,11 +113,7 @@ class PlainEvaluator:
         opinions: list[tuple[tuple[int, int, int], Value, Rule]] = []
         for rule in self.rules:
             then = rule.then
-            if (
-                then.verb in ("conclude", "assume")
-                and then.subject == name
-                and truth(rule.when, self.look_up) is True
-            ):
+            if then.verb in ("conclude", "assume") and then.subject == name and truth(rule.when, self.look_up) is True:
                 value = self.look_up(then.same_as) if then.same_as else then.value
                 if value is not None and wish not in rule.unless_you_want:
                     standing = (1 if then.verb == "conclude" else 0, rule.priority, _count(rule.when))
@@ -129,7 +123,8 @@ class PlainEvaluator:
         highest = max(standing for standing, _, _ in opinions)
         chosen = {value for standing, value, _ in opinions if standing == highest}
         if len(chosen) > 1:
-            raise Conflict(name)
+            self.answer.conflicts.add(name)
+            return
         (value,) = chosen
         self.answer.values[name] = value
         self.answer.origin[name] = "concluded" if highest[0] else "assumed"

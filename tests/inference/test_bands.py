@@ -93,9 +93,7 @@ def test_limits_that_cross(floor: dict[str, int], ceiling: dict[str, int], stand
 
 def test_a_band_exactly_as_wide_as_the_least_is_left_alone() -> None:
     """1.2 to 4 um times 0.75 is 0.9 to 3; above a floor of 2 there remains 2 to 3, a ratio of 1.5."""
-    found = band(
-        favour("finish", 1.2, 4), Conclusion("shift", "finish", times=0.75), limit("finish", low=2.0)
-    )
+    found = band(favour("finish", 1.2, 4), Conclusion("shift", "finish", times=0.75), limit("finish", low=2.0))
     assert ends(found) == (2.0, 2.4, 3.0)
 
 
@@ -135,6 +133,4 @@ def test_bands_keep_their_promises(conclusions: list[Conclusion], priorities: li
     for name in ("low", "pick", "high"):
         assert getattr(found, name) == pytest.approx(other[name], rel=0.06)
     assert (set(found.low_set_by), set(found.high_set_by)) == (other["low_by"], other["high_by"])
-    assert [(t.stands[0], t.gives_way[0]) for t in found.trade_offs[: len(other["crossed"])]] == other[
-        "crossed"
-    ]
+    assert [(t.stands[0], t.gives_way[0]) for t in found.trade_offs[: len(other["crossed"])]] == other["crossed"]

@@ -51,9 +51,7 @@ def test_none_of_an_unknown_attribute_does_not_hold() -> None:
     assert [x.true_for(v) for x in conjunction for v in (None, "red", "green")] == [False, False, True]
 
 
-@pytest.mark.parametrize(
-    "operator", ["at_least", "at_most", "above", "below", "equals", "in", "not_in", "between"]
-)
+@pytest.mark.parametrize("operator", ["at_least", "at_most", "above", "below", "equals", "in", "not_in", "between"])
 @pytest.mark.parametrize("wanted", [True, False])
 def test_regions_change_exactly_at_the_thresholds(operator: str, wanted: bool) -> None:
     """A look-up gives what testing the condition gives, at, just below and just above every number."""

@@ -55,9 +55,7 @@ def test_rank_decides_and_the_loser_stays_visible(
             priority=about.get("priority", 0),
         )
 
-    outcome = reasoner(kb, made("b-winner", "x", winner), made("a-loser", "y", loser)).reason(
-        {"colour": "red"}
-    )
+    outcome = reasoner(kb, made("b-winner", "x", winner), made("a-loser", "y", loser)).reason({"colour": "red"})
     assert outcome.values["kind"] == "x"
     ((over, text),) = outcome.overruled
     assert over.rule.id == "a-loser"

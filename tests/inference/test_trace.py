@@ -65,7 +65,6 @@ def test_near_misses_fail_in_exactly_one_condition(consultant: Consultant) -> No
         assert miss["rule"] not in fired
         compiled = consultant.reasoner.compiled.by_id[miss["rule"]]
         failing = [
-            [x for x in c if not x.true_for(outcome.values.get(x.condition.attribute))]
-            for c in compiled.conjunctions
+            [x for x in c if not x.true_for(outcome.values.get(x.condition.attribute))] for c in compiled.conjunctions
         ]
         assert [miss["attribute"]] in [[x.condition.attribute for x in some] for some in failing]

@@ -104,3 +104,13 @@ def test_atomic_weights_agree_with_periodictable(symbol: str) -> None:
 
 def test_ignored_symbols_are_elements() -> None:
     assert all(getattr(periodictable, symbol).number > 0 for symbol in IGNORED)
+
+
+def test_small_contents_are_written_without_exponent() -> None:
+    assert str(parse_composition("C 0.95, N 0.00001, S 0.0000002")) == "C 0.95, N 0.00001, S 0.0000002"
+
+
+@pytest.mark.parametrize("text", ["C 0", "C 0, Cr 0.0", "Fe 100"])
+def test_iron_alone_is_no_steel(text: str) -> None:
+    with pytest.raises(InputError, match="nothing but iron"):
+        parse_composition(text)

@@ -27,18 +27,11 @@ def test_there_and_back(models: MetallurgyModels, hrc: float) -> None:
 def test_outside_the_table_is_refused(models: MetallurgyModels, hrc: float) -> None:
     with pytest.raises(OutOfRangeError, match="20 to 68 HRC"):
         models.hardness.hv_from_hrc(hrc)
-    with pytest.raises(OutOfRangeError):
-        models.hardness.reading_band(hrc)
 
 
 def test_vickers_outside_the_table_is_refused(models: MetallurgyModels) -> None:
     with pytest.raises(OutOfRangeError, match="238 to 940 HV"):
         models.hardness.hrc_from_hv(1000.0)
-
-
-def test_reading_band_is_one_rockwell_each_way(models: MetallurgyModels) -> None:
-    assert models.hardness.reading_band(60.0) == (59.0, 61.0)
-    assert models.hardness.reading_band(67.5) == (66.5, 68.0)
 
 
 def test_table_that_does_not_rise_is_an_error(knowledge: dict[str, Any]) -> None:

@@ -10,9 +10,10 @@ from advisor.advice import Advice
 from advisor.consult import Consultant
 from advisor.errors import OutOfRangeError
 from advisor.inference.trace import near_misses
+from advisor.report import EXPLAIN
 from advisor.report.bench_card import bench_card
 from advisor.report.reply import reply
-from advisor.report.text import EXPLAIN, render_text
+from advisor.report.text import render_text
 from advisor.summary import number
 
 QUESTIONS = [
@@ -79,3 +80,11 @@ def test_a_reply_too_short_to_be_honest_is_refused(advice: Advice) -> None:
 def test_the_summary_is_short(advice: Advice) -> None:
     """Under 140 characters, for cards and lists."""
     assert 10 < len(advice.summary) < 140
+
+
+@pytest.mark.parametrize("limit", [300, 600, 1500])
+def test_a_link_longer_than_the_reply_is_left_out(advice: Advice, limit: int) -> None:
+    """A kit of many stones makes a long address; the figures matter more."""
+    link = "http://127.0.0.1:8000/ask?kit=" + "x" * 3000
+    text = reply(advice, limit, link=link)
+    assert len(text) <= limit and link not in text and len(text) > 40

@@ -38,9 +38,7 @@ def write(folder: Path, text: str) -> Path:
     return path
 
 
-def test_an_edge_that_did_well_against_a_limit_speaks_against_its_rule(
-    consultant: Consultant, tmp_path: Path
-) -> None:
+def test_an_edge_that_did_well_against_a_limit_speaks_against_its_rule(consultant: Consultant, tmp_path: Path) -> None:
     """12 degrees on D2 lies below what the rules allow; if it held, that rule is in question."""
     reports, records = compare_trials(consultant, read_trials(write(tmp_path, GOOD_AGAINST), consultant.kb))
     assert not reports[0].agrees and not reports[0].expected_good
@@ -65,9 +63,7 @@ def test_an_edge_that_failed_inside_the_advice_speaks_against_what_favoured_it(
         (GOOD_AGAINST.replace("{angle: 12", "{use: camp, angle: 12"), "in question and edge"),
     ],
 )
-def test_a_broken_record_is_named_with_its_line(
-    consultant: Consultant, tmp_path: Path, text: str, words: str
-) -> None:
+def test_a_broken_record_is_named_with_its_line(consultant: Consultant, tmp_path: Path, text: str, words: str) -> None:
     """Errors carry file and line."""
     with pytest.raises(ErrorList) as caught:
         read_trials(write(tmp_path, text), consultant.kb)
@@ -80,3 +76,18 @@ def test_inputs_that_cannot_be_used_are_placed_in_the_file(consultant: Consultan
     with pytest.raises(ErrorList) as caught:
         compare_trials(consultant, read_trials(path, consultant.kb))
     assert caught.value.errors[0].line == 2 and "hardness" in str(caught.value)
+
+
+@pytest.mark.parametrize("date", ["2026-13-45", "2026-02-30"])
+def test_a_date_that_does_not_exist_is_named_with_its_line(consultant: Consultant, tmp_path: Path, date: str) -> None:
+    """YAML takes it for a date by its form; there is none."""
+    with pytest.raises(ErrorList) as caught:
+        read_trials(write(tmp_path, GOOD_AGAINST.replace("2026-03-01", date)), consultant.kb)
+    assert date in str(caught.value) and caught.value.errors[0].line == 3
+
+
+def test_only_rules_are_counted(consultant: Consultant, tmp_path: Path) -> None:
+    """The ends of a band may come from the vocabulary, which no trial can speak against."""
+    path = write(tmp_path, GOOD_AGAINST.replace("angle: 12", "angle: 35, strop_passes: 200"))
+    _, records = compare_trials(consultant, read_trials(path, consultant.kb))
+    assert records and {r.rule for r in records} <= set(consultant.kb.rules_by_id)
