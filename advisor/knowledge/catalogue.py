@@ -57,7 +57,7 @@ def near_grades(kb: KnowledgeBase, text: str, most: int = 3) -> list[tuple[str, 
     found: dict[str, tuple[str, Grade]] = {}
     for key in difflib.get_close_matches(wanted, kb.grade_names, n=most * 3, cutoff=0.72):
         # In a short name the figures are the name: another figure is another steel, not a slip.
-        if len(wanted) <= SHORT_NAME and _figures(key) != _figures(wanted):
+        if len(key) == len(wanted) <= SHORT_NAME and _figures(key) != _figures(wanted):
             continue
         grade = kb.grade_names[key]
         name = next((n for n in grade.names if plain(n) == key), grade.name)
