@@ -119,11 +119,7 @@ class Advice:
             "plan": self._plan(),
             "computed": dict(self.computed),
             "values": {n: _plain(v) for n, v in values.items()},
-            "notes": [
-                _note(n)
-                for n in self.notes
-                if n.topic not in ("caution", "dial-in", "deburr", "strop", "test")
-            ],
+            "notes": [_note(n) for n in self.notes if n.topic not in ("caution", "dial-in", "deburr", "strop", "test")],
             "cautions": [_note(n) for n in self.by_topic("caution")],
             "ask_next": [dict(a) for a in self.ask_next],
             "would_change": [dict(w) for w in self.would_change],
@@ -132,9 +128,7 @@ class Advice:
         if self.mode == "check":
             answer["verdicts"] = [vars(v) | {"rules": list(v.rules)} for v in self.verdicts]
         if self.mode == "diagnose":
-            answer["causes"] = [
-                vars(c) | {"because": list(c.because), "rules": list(c.rules)} for c in self.causes
-            ]
+            answer["causes"] = [vars(c) | {"because": list(c.because), "rules": list(c.rules)} for c in self.causes]
         return answer
 
     def _angle(self) -> dict[str, Any] | None:
@@ -176,10 +170,7 @@ class Advice:
 
     def _plan(self) -> dict[str, Any]:
         plan = self.plan.to_json() if self.plan else {}
-        texts = {
-            topic: [_note(n) for n in self.by_topic(topic)]
-            for topic in ("dial-in", "deburr", "strop", "test")
-        }
+        texts = {topic: [_note(n) for n in self.by_topic(topic)] for topic in ("dial-in", "deburr", "strop", "test")}
         return {
             "dial_in": texts["dial-in"],
             "steps": plan.get("steps", []),

@@ -33,9 +33,7 @@ _ABOUT_VERDICT = {
 }
 
 
-def judge(
-    reasoner: Reasoner, question: Question, outcome: Outcome, strops: StropModel
-) -> tuple[Verdict, ...]:
+def judge(reasoner: Reasoner, question: Question, outcome: Outcome, strops: StropModel) -> tuple[Verdict, ...]:
     """Return one verdict for every item the person planned; at least a plain yes for each that fits.
 
     Nothing is judged while neither the steel nor the work is known: an edge is right only for something.

@@ -27,9 +27,7 @@ SECTIONS = {
 
 def _answers(command: Callable[..., None]) -> Callable[..., None]:
     for option in (
-        click.option(
-            "--json", "as_json", is_flag=True, help="Print the answer's JSON contract and nothing else."
-        ),
+        click.option("--json", "as_json", is_flag=True, help="Print the answer's JSON contract and nothing else."),
         click.option(
             "--explain",
             type=click.Choice(EXPLAIN),
@@ -86,9 +84,7 @@ def _run(
         from advisor.why_not import why_not
 
         lines = why_not(consultant, question, wanted).lines(consultant)
-        click.echo(
-            "\n".join([*heading(f"Why not {wanted}?"), *(row for text in lines for row in item(text))])
-        )
+        click.echo("\n".join([*heading(f"Why not {wanted}?"), *(row for text in lines for row in item(text))]))
 
 
 def _print(consultant: Consultant, advice: Advice, explain: str, reply: str | None, markdown: bool) -> None:
@@ -104,11 +100,7 @@ def _print(consultant: Consultant, advice: Advice, explain: str, reply: str | No
         from advisor.inference.trace import near_misses
         from advisor.report.text import render_text
 
-        near = (
-            near_misses(advice.outcome, consultant.reasoner.compiled.rules)
-            if explain in ("why-not", "full")
-            else []
-        )
+        near = near_misses(advice.outcome, consultant.reasoner.compiled.rules) if explain in ("why-not", "full") else []
         click.echo(render_text(advice, explain, near))
 
 
@@ -137,12 +129,8 @@ _question_command(
     GRADE is any designation or common name; give --composition instead for a steel that is not in the
     catalogue.  Leave out what you do not know.""",
 )
-_question_command(
-    "check", "Double-check a planned or finished edge: --angle, --finish, --strop-... and the steel."
-)
-_question_command(
-    "diagnose", "Find out why an edge disappoints: --symptom and what you know of steel, edge and work."
-)
+_question_command("check", "Double-check a planned or finished edge: --angle, --finish, --strop-... and the steel.")
+_question_command("diagnose", "Find out why an edge disappoints: --symptom and what you know of steel, edge and work.")
 
 
 if __name__ == "__main__":

@@ -31,9 +31,7 @@ for _command in (new_command, show_command, schemas_command):
 
 @rules.command("cases")
 @click.argument("ids", nargs=-1)
-@click.option(
-    "--base", metavar="BASE", help="Show how each failing case's run differs from this folder or revision."
-)
+@click.option("--base", metavar="BASE", help="Show how each failing case's run differs from this folder or revision.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
 def cases_command(ids: tuple[str, ...], base: str | None, as_json: bool) -> None:
     """Run the recorded cases, all or those named."""
@@ -54,9 +52,7 @@ def cases_command(ids: tuple[str, ...], base: str | None, as_json: bool) -> None
 
 
 @rules.command("coverage")
-@click.option(
-    "--threshold", type=click.FloatRange(0, 100), default=0.0, help="Least per cent of rules covered."
-)
+@click.option("--threshold", type=click.FloatRange(0, 100), default=0.0, help="Least per cent of rules covered.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
 def coverage_command(threshold: float, as_json: bool) -> None:
     """Tell which rules, words, verdicts and causes the cases reach; below the threshold, exit with 2."""
@@ -80,9 +76,7 @@ def coverage_command(threshold: float, as_json: bool) -> None:
 @click.option("--sample", type=click.IntRange(1), help="Ask only so many questions of the grid.")
 @click.option("--seed", type=int, default=1, show_default=True, help="Seed of the sample.")
 @click.option("--jobs", type=click.IntRange(1), help="Processes; all cores by default.")
-@click.option(
-    "--format", "form", type=click.Choice(["text", "json", "github"]), default="text", show_default=True
-)
+@click.option("--format", "form", type=click.Choice(["text", "json", "github"]), default="text", show_default=True)
 def lint_command(
     base: str | None,
     only: tuple[str, ...],
@@ -131,12 +125,8 @@ def _print_findings(found: list[Finding], form: str) -> None:
 @rules.command("impact")
 @click.argument("base")
 @click.argument("head", required=False)
-@click.option(
-    "--format", "form", type=click.Choice(["text", "markdown", "json"]), default="text", show_default=True
-)
-@click.option(
-    "--picture", type=click.Path(dir_okay=False, writable=True), help="Write how the picks moved as SVG."
-)
+@click.option("--format", "form", type=click.Choice(["text", "markdown", "json"]), default="text", show_default=True)
+@click.option("--picture", type=click.Path(dir_okay=False, writable=True), help="Write how the picks moved as SVG.")
 @click.option("--sample", type=click.IntRange(1), help="Ask only so many questions of the grid.")
 @click.option("--seed", type=int, default=1, show_default=True, help="Seed of the sample.")
 @click.option("--jobs", type=click.IntRange(1), help="Processes; all cores by default.")

@@ -21,9 +21,7 @@ LONGEST_HEADER = 2 * 1024 * 1024
 
 @click.command("serve")
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
-@click.option(
-    "--port", default=8000, show_default=True, type=click.IntRange(1, 65535), help="Port to listen on."
-)
+@click.option("--port", default=8000, show_default=True, type=click.IntRange(1, 65535), help="Port to listen on.")
 @click.option("--threads", default=4, show_default=True, type=click.IntRange(1, 64), help="Worker threads.")
 @click.pass_context
 def serve(ctx: click.Context, host: str, port: int, threads: int) -> None:

@@ -61,8 +61,6 @@ def compare(ctx: click.Context, file: str, as_json: bool) -> None:
         lines += [row for r in records for row in item(f"{r.rule}: {r.against} against, {r.backed} for")]
     lines += [
         "",
-        *paragraph(
-            "One trial is an anecdote: knives of one grade differ. Counts tell where to look, no more."
-        ),
+        *paragraph("One trial is an anecdote: knives of one grade differ. Counts tell where to look, no more."),
     ]
     click.echo("\n".join(lines))

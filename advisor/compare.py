@@ -170,10 +170,7 @@ def _rows(options: tuple[Option, ...]) -> list[tuple[str, tuple[str, ...]]]:
         ("Angle", [angle_line(o.advice.angle) if o.advice.angle else "not to be told" for o in options]),
         (
             "Finish",
-            [
-                finish_line(o.advice.finish, o.advice) if o.advice.finish else "not to be told"
-                for o in options
-            ],
+            [finish_line(o.advice.finish, o.advice) if o.advice.finish else "not to be told" for o in options],
         ),
         ("Strop", [strop_line(o.advice) or "not to be told" for o in options]),
         ("Hardness", [shown(o, "hardness") for o in options]),
@@ -215,9 +212,7 @@ def _decides(options: tuple[Option, ...]) -> list[str]:
                 show = option.advice.outcome.kb.attributes[name].show
                 parts.append(f"{label}: {show(b)} instead of {show(a)}")
         said = (
-            "; ".join(parts)
-            if parts
-            else "no difference larger than the model's error and the spread between knives"
+            "; ".join(parts) if parts else "no difference larger than the model's error and the spread between knives"
         )
         sentences.append(f"{option.label} against {first.label}: {said}.")
     return sentences

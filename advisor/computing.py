@@ -43,9 +43,7 @@ def computations(facts: Facts) -> tuple[Computation, ...]:
             ),
             facts.carbides,
         ),
-        Computation(
-            "hardness given", "whether anybody gave it", (), ("hardness.given",), facts.hardness_given
-        ),
+        Computation("hardness given", "whether anybody gave it", (), ("hardness.given",), facts.hardness_given),
         Computation(
             "hardness left unused",
             "hardness the grade can carry less this hardness",

@@ -23,9 +23,7 @@ def rank_causes(outcome: Outcome) -> tuple[CauseFound, ...]:
     ranked = sorted(by_cause, key=lambda c: (*(-n for n in _weight(kb, by_cause[c])), c))
     found = []
     for place, name in enumerate(ranked):
-        rules = sorted(
-            by_cause[name], key=lambda r: (-kb.strengths[r.then.strength], -len(r.conditions), r.id)
-        )
+        rules = sorted(by_cause[name], key=lambda r: (-kb.strengths[r.then.strength], -len(r.conditions), r.id))
         rival = ranked[1 if place == 0 else 0] if len(ranked) > 1 else None
         cause = kb.causes[name]
         found.append(

@@ -74,9 +74,7 @@ def parse_question(raw: Mapping[str, Any], bench: Workbench) -> Question:
     for name in sorted(raw):
         if name not in attributes:
             hint = did_you_mean(name, attributes)
-            reader.errors.append(
-                InputError(f"there is no input called '{name[:40]}'", field=name[:40], hint=hint)
-            )
+            reader.errors.append(InputError(f"there is no input called '{name[:40]}'", field=name[:40], hint=hint))
         elif not _is_unknown(raw[name]):
             reader.read(attributes[name], raw[name])
     reader.check_together()
@@ -170,9 +168,7 @@ class _Reader:
             name = parse_en_name(self.bench.en_names, value)
         except WhetruleError:
             return unknown
-        hint = (
-            f"its name says about {name.composition}: give that, or better the real figures, as composition"
-        )
+        hint = f"its name says about {name.composition}: give that, or better the real figures, as composition"
         return InputError(unknown.message, field="grade", hint=hint)
 
     def _composition(self, attribute: Attribute, value: str) -> None:

@@ -32,8 +32,7 @@ def ask_next(reasoner: Reasoner, question: Question, outcome: Outcome) -> list[d
         if attribute.name in question.given or attribute.section not in _SECTIONS:
             continue
         tried = [
-            reasoner.reason(question.changed(**{attribute.name: v}))
-            for v in _possible(attribute, question, outcome)
+            reasoner.reason(question.changed(**{attribute.name: v})) for v in _possible(attribute, question, outcome)
         ]
         moves = _moves([outcome, *tried])
         if moves["weight"] > 0:
@@ -111,9 +110,7 @@ def would_change(reasoner: Reasoner, question: Question, outcome: Outcome) -> li
         for other in _neighbours(attribute, value):
             changes = _differences(outcome, reasoner.reason(question.changed(**{attribute.name: other})))
             if changes:
-                found.append(
-                    {"attribute": attribute.name, "from": _plain(value), "to": other, "changes": changes}
-                )
+                found.append({"attribute": attribute.name, "from": _plain(value), "to": other, "changes": changes})
     return found
 
 

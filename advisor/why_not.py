@@ -49,9 +49,7 @@ class WhyNot:
             "target": self.target,
             "value": self.value,
             "allowed": self.allowed,
-            "band": {"low": self.band.low, "pick": self.band.pick, "high": self.band.high}
-            if self.band
-            else None,
+            "band": {"low": self.band.low, "pick": self.band.pick, "high": self.band.high} if self.band else None,
             "barred_by": [r.id for r in self.barred_by],
             "pulled_away_by": [r.id for r in self.pulled_away_by],
             "in_favour": [r.id for r in self.in_favour],
@@ -131,9 +129,7 @@ def _parse(consultant: Consultant, wanted: str) -> tuple[Target, float]:
         raise InputError(exc.message, field="why_not", hint=exc.hint) from None
     low, high = target.range
     if not low <= value <= high:
-        raise OutOfRangeError(
-            f"{value:g} {target.unit} cannot be", field="why_not", hint=f"give {low:g} to {high:g}"
-        )
+        raise OutOfRangeError(f"{value:g} {target.unit} cannot be", field="why_not", hint=f"give {low:g} to {high:g}")
     return target, value
 
 

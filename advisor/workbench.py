@@ -48,9 +48,7 @@ class Workbench:
         Raises:
             KnowledgeError: a data file is missing or lacks an entry.
         """
-        minerals = Minerals.from_data(
-            _data(kb, "abrasives/minerals.yaml"), _data(kb, "abrasives/hard_phases.yaml")
-        )
+        minerals = Minerals.from_data(_data(kb, "abrasives/minerals.yaml"), _data(kb, "abrasives/hard_phases.yaml"))
         strops = _data(kb, "abrasives/strops.yaml")
         return Workbench(
             kb=kb,

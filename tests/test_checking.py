@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from advisor.advice import Verdict
@@ -67,3 +69,15 @@ def test_a_single_stone_is_no_progression_to_judge(consultant: Consultant) -> No
     assert "progression" not in verdicts(consultant, grade="440C", use="everyday-carry", progression="JIS 400")
     both = verdicts(consultant, grade="440C", use="everyday-carry", progression="JIS 400", finish="JIS 1000")
     assert both["progression"].good
+
+
+def test_a_verdict_names_only_rules(consultant: Consultant) -> None:
+    """Where no rule binds an end of a band, the range of the vocabulary does; it is no rule to blame."""
+    limits = [r for r in consultant.kb.rules if (r.then.verb, r.then.subject) == ("limit", "angle")]
+    only_floors = [r for r in limits if r.then.high is None]
+    bounded = Consultant.of(replace(consultant.kb, rules=tuple(only_floors)))
+    highest = bounded.kb.targets["angle"].range[1]
+    raw = {"use": "everyday-carry", "angle": highest + 3}
+    assert bounded.reasoner.reason(bounded.question(raw).given).bands["angle"].high_set_by == ("vocabulary",)
+    found = verdicts(bounded, **raw)["angle"]
+    assert found.deviation and found.rules == ()

@@ -205,9 +205,7 @@ class GritScales:
             if other.bare and other.id != self.default_scale
             if (grade := other.exact(number) or other.between(number)) is not None
         )
-        return GrainSize(
-            found.um, found.scale, found.label, given, None, None, True, others, found.basis, found.source
-        )
+        return GrainSize(found.um, found.scale, found.label, given, None, None, True, others, found.basis, found.source)
 
     def _on_scale(self, scale: Scale, number: float, given: str, letter: str = "") -> GrainSize:
         grade = scale.exact(number) or scale.between(number)

@@ -123,9 +123,7 @@ def _draft_from_item(item: object, scales: GritScales, words: KitWords) -> dict[
             message = f"a strop has no {' and '.join(misplaced)} of its own"
             errors.append(InputError(message, field=misplaced[0], hint="use compound: 1 um diamond"))
     elif "compound" in item:
-        errors.append(
-            InputError("only a strop has a compound", field="compound", hint="use abrasive and size")
-        )
+        errors.append(InputError("only a strop has a compound", field="compound", hint="use abrasive and size"))
     return draft
 
 

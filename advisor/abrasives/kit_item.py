@@ -25,9 +25,7 @@ def complete(draft: dict[str, Any], words: KitWords) -> list[WhetruleError]:
     else:
         draft["state"] = draft["state"] or words.default_state
         if size is None:
-            errors.append(
-                InputError("the grain size is missing", field="size", hint="such as JIS 1000 or 6 um")
-            )
+            errors.append(InputError("the grain size is missing", field="size", hint="such as JIS 1000 or 6 um"))
         if bare:
             errors.append(InputError(f"a {kind} is never bare", field="kind", hint="only a strop is bare"))
         if kind == "stone" and draft["backing"]:
@@ -48,18 +46,14 @@ def _check_strop(draft: Mapping[str, Any], bare: bool) -> list[WhetruleError]:
     errors: list[WhetruleError] = []
     if draft["backing"] is None:
         errors.append(
-            InputError(
-                "the strop's backing is missing", field="backing", hint="such as firm leather or balsa"
-            )
+            InputError("the strop's backing is missing", field="backing", hint="such as firm leather or balsa")
         )
     if draft["state"] is not None:
         errors.append(InputError("a strop has no dressing state", field="state", hint="leave it out"))
     if draft["size"] is None and (draft["abrasive"] or draft["bond"]):
         errors.append(InputError("the compound's size is missing", field="compound", hint="such as 1 um"))
     if bare and (draft["size"] or draft["abrasive"]):
-        errors.append(
-            InputError("a bare strop has no compound", field="compound", hint="say one or the other")
-        )
+        errors.append(InputError("a bare strop has no compound", field="compound", hint="say one or the other"))
     return errors
 
 
@@ -78,11 +72,7 @@ def _checked_name(name: str, words: KitWords, errors: list[WhetruleError]) -> st
 def generated_name(item: Stone, words: KitWords) -> str:
     """Return a name made of the item's size, backing, abrasive, bond and kind."""
     usual_bond = dict(words.default_bond).get(item.kind)
-    fields = (
-        ["backing", "abrasive", "kind"]
-        if item.bond == usual_bond
-        else ["backing", "abrasive", "bond", "kind"]
-    )
+    fields = ["backing", "abrasive", "kind"] if item.bond == usual_bond else ["backing", "abrasive", "bond", "kind"]
     described = [words.word(field, value) for field in fields if (value := getattr(item, field)) is not None]
     size = item.size.label if item.size else "bare"
     return " ".join([size, *described])

@@ -37,9 +37,7 @@ def read_line(line: str, scales: GritScales, words: KitWords) -> dict[str, Any]:
     return draft
 
 
-def read_compound(
-    text: str, scales: GritScales, words: KitWords, errors: list[WhetruleError]
-) -> dict[str, Any]:
+def read_compound(text: str, scales: GritScales, words: KitWords, errors: list[WhetruleError]) -> dict[str, Any]:
     """Return size, abrasive and bond of a strop's compound, or that it is bare.
 
     Raises:
@@ -85,9 +83,7 @@ def _read_parts(
         draft.setdefault(field, value)
 
 
-def _take_size(
-    tokens: list[str], scales: GritScales, draft: dict[str, Any], errors: list[WhetruleError]
-) -> list[str]:
+def _take_size(tokens: list[str], scales: GritScales, draft: dict[str, Any], errors: list[WhetruleError]) -> list[str]:
     """Move the size in these tokens, if any, into the draft; return the tokens left."""
     while any(re.search("[0-9]", token) for token in tokens):
         found = _find_size(tokens, scales)

@@ -65,9 +65,7 @@ class KitWords:
                 (field, tuple((value, tuple(map(fold, (value, *words)))) for value, words in tables[field]))
                 for field in FIELDS
             ),
-            implied=tuple(
-                (fold(phrase), tuple(entry["sets"].items())) for phrase, entry in kit["phrases"].items()
-            ),
+            implied=tuple((fold(phrase), tuple(entry["sets"].items())) for phrase, entry in kit["phrases"].items()),
             ignored=frozenset(kit["ignored"]),
             bare_words=frozenset(map(fold, kit["bare_words"])),
             keys=tuple(kit["keys"]),

@@ -84,9 +84,7 @@ class Minerals:
                 Mineral(row["id"], row["name"], tuple(row["aliases"]), row["class"], *_hardness(row))
                 for row in minerals["minerals"]
             ),
-            phases=tuple(
-                HardPhase(row["id"], row["family"], row["name"], *_hardness(row)) for row in phases["phases"]
-            ),
+            phases=tuple(HardPhase(row["id"], row["family"], row["name"], *_hardness(row)) for row in phases["phases"]),
             cuts_from=float(rule["cuts_from"]),
             marginal_from=float(rule["marginal_from"]),
         )

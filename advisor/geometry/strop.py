@@ -127,8 +127,7 @@ class StropModel:
                 for row in strops["backings"]
             ),
             pressures=tuple(
-                (name, float(row["mpa"]), float(row["wear_factor"]))
-                for name, row in strops["pressures"].items()
+                (name, float(row["mpa"]), float(row["wear_factor"])) for name, row in strops["pressures"].items()
             ),
             easy_jump=float(risk["easy_jump"]),
             jump_exponent=float(risk["jump_exponent"]),

@@ -52,9 +52,7 @@ def targets(marked: Marked, verdicts: Mapping[str, Any], errors: Errors) -> dict
         for side in ("below", "above"):
             if t[side] not in verdicts:
                 errors.append(
-                    marked.error(
-                        ("targets", i, side), f"unknown verdict '{t[side]}'", did_you_mean(t[side], verdicts)
-                    )
+                    marked.error(("targets", i, side), f"unknown verdict '{t[side]}'", did_you_mean(t[side], verdicts))
                 )
         found[t["name"]] = Target(
             t["name"],
@@ -76,18 +74,14 @@ def uses(marked: Marked, words: tuple[str, ...], errors: Errors) -> dict[str, Us
     found: dict[str, Use] = {}
     for i, u in enumerate(marked.data):
         if u["use"] not in words:
-            errors.append(
-                marked.error((i, "use"), f"unknown use '{u['use']}'", did_you_mean(u["use"], words))
-            )
+            errors.append(marked.error((i, "use"), f"unknown use '{u['use']}'", did_you_mean(u["use"], words)))
         if u["use"] in found:
             errors.append(marked.error((i, "use"), f"use '{u['use']}' is described twice"))
         fields: dict[str, Any] = {k: float(v) if isinstance(v, (int, float)) else v for k, v in u.items()}
         found[u["use"]] = Use(**fields)
     for word in words:
         if word not in found:
-            errors.append(
-                marked.error((), f"use '{word}' of the vocabulary is not described", "add an entry")
-            )
+            errors.append(marked.error((), f"use '{word}' of the vocabulary is not described", "add an entry"))
     return found
 
 
@@ -102,9 +96,7 @@ def sources(marked: Marked, found: dict[str, Source], errors: Errors) -> None:
 def _reported(entry: Mapping[str, Any]) -> ReportedCarbide:
     v = entry["volume"]
     low, high = (v, v) if isinstance(v, (int, float)) else (v[0], v[1])
-    return ReportedCarbide(
-        entry["family"], (float(low), float(high)), entry["basis"], entry.get("source", "")
-    )
+    return ReportedCarbide(entry["family"], (float(low), float(high)), entry["basis"], entry.get("source", ""))
 
 
 def grades(marked: Marked, found: dict[str, Grade], errors: Errors) -> None:
@@ -121,9 +113,7 @@ def grades(marked: Marked, found: dict[str, Grade], errors: Errors) -> None:
             continue
         hard, band = g.get("hardness"), g.get("card_cut_band")
         if hard and not hard["low"] <= hard["high"] <= hard["max"]:
-            errors.append(
-                marked.error((i, "hardness"), f"hardness of '{g['id']}' must rise from low to high to max")
-            )
+            errors.append(marked.error((i, "hardness"), f"hardness of '{g['id']}' must rise from low to high to max"))
         found[g["id"]] = Grade(
             id=g["id"],
             name=g["name"],
@@ -152,9 +142,7 @@ def grades(marked: Marked, found: dict[str, Grade], errors: Errors) -> None:
             notes=g.get("notes", ""),
             place=_place(marked, (i, "id")),
             typical_use=tuple(g.get("typical_use", ())),
-            card_cut_band=(float(band["low"]), float(band["high"]), float(band["included_angle"]))
-            if band
-            else None,
+            card_cut_band=(float(band["low"]), float(band["high"]), float(band["included_angle"])) if band else None,
         )
 
 
@@ -166,9 +154,7 @@ def causes(marked: Marked, errors: Errors) -> tuple[dict[str, Cause], dict[str, 
         for test in c["shows"]:
             if test not in tests:
                 errors.append(
-                    marked.error(
-                        ("causes", i, "shows", test), f"unknown test '{test}'", did_you_mean(test, tests)
-                    )
+                    marked.error(("causes", i, "shows", test), f"unknown test '{test}'", did_you_mean(test, tests))
                 )
         found[c["id"]] = Cause(c["id"], c["title"], c["lies_with"], c["remedy"], dict(c["shows"]))
     return found, tests
@@ -179,9 +165,7 @@ def cases(marked: Marked, found: dict[str, Case], errors: Errors) -> None:
     for i, c in enumerate(marked.data or []):
         if c["id"] in found:
             errors.append(
-                marked.error(
-                    (i, "id"), f"case '{c['id']}' is defined twice", f"the other is at {found[c['id']].place}"
-                )
+                marked.error((i, "id"), f"case '{c['id']}' is defined twice", f"the other is at {found[c['id']].place}")
             )
             continue
         found[c["id"]] = Case(

@@ -123,8 +123,6 @@ class ConditionBuilder:
                 return None
             return float(value)
         if value not in attribute.words:
-            self.error(
-                key, f"'{attribute.name}' has no value {value!r}", did_you_mean(str(value), attribute.words)
-            )
+            self.error(key, f"'{attribute.name}' has no value {value!r}", did_you_mean(str(value), attribute.words))
             return None
         return str(value)

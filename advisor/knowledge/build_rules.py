@@ -66,9 +66,7 @@ class RuleBuilder(ConditionBuilder):
         known_wishes = self.attributes["wish"].words
         for i, wish in enumerate(wishes):
             if wish not in known_wishes:
-                self.error(
-                    (*key, "unless_you_want", i), f"unknown wish '{wish}'", did_you_mean(wish, known_wishes)
-                )
+                self.error((*key, "unless_you_want", i), f"unknown wish '{wish}'", did_you_mean(wish, known_wishes))
         then = self._conclusion(entry["then"], (*key, "then"))
         if wishes and then is not None and then.firm:
             self.error(
@@ -107,9 +105,7 @@ class RuleBuilder(ConditionBuilder):
 
     def _attribute(self, name: str, origins: tuple[str, ...], verb: str, key: Key) -> Attribute | None:
         attribute = self.attributes.get(name)
-        allowed = [
-            a.name for a in self.attributes.values() if a.origin in origins and a.type in CONDITIONABLE
-        ]
+        allowed = [a.name for a in self.attributes.values() if a.origin in origins and a.type in CONDITIONABLE]
         if attribute is None or attribute.name not in allowed:
             what = "unknown attribute" if attribute is None else f"'{verb}' cannot set"
             self.error(key, f"{what} '{name}'", did_you_mean(name, allowed))
@@ -196,9 +192,7 @@ class RuleBuilder(ConditionBuilder):
 
     def _advise(self, body: Mapping[str, Any], key: Key) -> Conclusion | None:
         if body["topic"] not in self.topics:
-            self.error(
-                (*key, "topic"), f"unknown topic '{body['topic']}'", did_you_mean(body["topic"], self.topics)
-            )
+            self.error((*key, "topic"), f"unknown topic '{body['topic']}'", did_you_mean(body["topic"], self.topics))
             return None
         verdict = self._verdict(body.get("verdict", ""), (*key, "verdict"))
         return Conclusion(
@@ -212,9 +206,7 @@ class RuleBuilder(ConditionBuilder):
         low, high = target.range
         if low <= value <= high:
             return True
-        self.error(
-            key, f"{value:g} is outside what '{target.name}' can be ({low:g} to {high:g} {target.unit})"
-        )
+        self.error(key, f"{value:g} is outside what '{target.name}' can be ({low:g} to {high:g} {target.unit})")
         return False
 
     def _verdict(self, name: str, key: Key) -> str:

@@ -130,9 +130,7 @@ class _Reader:
         causes_file = self._file("causes.yaml", "causes")
         causes, tests = build.causes(causes_file, self.errors) if causes_file else ({}, {})
         retired_file = self._file("retired.yaml", "retired")
-        retired = (
-            {r["id"]: f"{r['was']}: {r['why']}" for r in (retired_file.data or [])} if retired_file else {}
-        )
+        retired = {r["id"]: f"{r['was']}: {r['why']}" for r in (retired_file.data or [])} if retired_file else {}
         rules = self._rules(attributes, targets, strengths, topics, verdicts)
         kb = KnowledgeBase(
             version=v["version"],
@@ -261,9 +259,7 @@ class _Reader:
 
     def _at(self, rule: Rule, message: str, hint: str) -> None:
         place = rule.place
-        self.errors.append(
-            KnowledgeError(message, hint=hint, path=place.path, line=place.line, column=place.column)
-        )
+        self.errors.append(KnowledgeError(message, hint=hint, path=place.path, line=place.line, column=place.column))
 
 
 def _data_kind(folder: str, path: Path) -> str:

@@ -22,10 +22,7 @@ _OPEN_WORDS: dict[str, Any] = {
     "$schema": "https://json-schema.org/draft/2020-12/schema",
     "$defs": {
         "conditions": {"type": "object", "minProperties": 1},
-        **{
-            name: {"type": "string"}
-            for name in ("asked", "attribute", "concluded", "target", "topic", "wish")
-        },
+        **{name: {"type": "string"} for name in ("asked", "attribute", "concluded", "target", "topic", "wish")},
     },
 }
 _HOW_TO_WRITE = {
@@ -41,9 +38,7 @@ _HOW_TO_WRITE = {
 @lru_cache(maxsize=64)
 def _validator(folder: Path, kind: str) -> Validator:
     schema = json.loads((folder / f"{kind}.schema.json").read_text(encoding="utf-8"))
-    registry: Registry[Any] = Registry().with_resource(
-        "words.schema.json", Resource.from_contents(_OPEN_WORDS)
-    )
+    registry: Registry[Any] = Registry().with_resource("words.schema.json", Resource.from_contents(_OPEN_WORDS))
     return jsonschema.Draft202012Validator(schema, registry=registry)
 
 
@@ -115,8 +110,6 @@ def _complaint(raw: jsonschema.ValidationError) -> str:
 
 def _hint(raw: jsonschema.ValidationError) -> str:
     if raw.validator == "enum":
-        return did_you_mean(
-            str(raw.instance), [str(v) for v in cast(Any, raw.validator_value)], list_up_to=20
-        )
+        return did_you_mean(str(raw.instance), [str(v) for v in cast(Any, raw.validator_value)], list_up_to=20)
     said = str(cast(Any, raw.schema).get("description", "")) if isinstance(raw.schema, dict) else ""
     return said or (_HOW_TO_WRITE.get(str(raw.validator_value), "") if raw.validator == "type" else "")

@@ -24,6 +24,6 @@ def did_you_mean(word: str, known: Iterable[str], *, list_up_to: int = 12) -> st
     matches = near(word, known)
     if matches:
         return f"did you mean {' or '.join(matches)}?"
-    if len(known) <= list_up_to:
+    if known and len(known) <= list_up_to:
         return f"choose one of: {', '.join(known)}"
     return ""

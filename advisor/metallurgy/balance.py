@@ -180,9 +180,7 @@ class Balance:
         """Return dK/d ln A of each family; None where the activity has no part in it."""
         if by_carbon:
             rows = [self._mc_carbon, *self.factors[1:]]
-            return [
-                [nu * k for k in row] if nu else None for nu, row in zip(self._exponents, rows, strict=True)
-            ]
+            return [[nu * k for k in row] if nu else None for nu, row in zip(self._exponents, rows, strict=True)]
         exponent = self.constants.nitrogen_exponent
         gains: list[Vector | None] = [None] * len(self.families)
         gains[0] = [exponent["MC"] * k for k in self._mc_nitrogen]

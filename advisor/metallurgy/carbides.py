@@ -83,9 +83,7 @@ class CarbideModel:
         """Kinetic figures, limits and error bands in use."""
         return self._practice
 
-    def equilibrium(
-        self, composition: Composition, temperature_C: float, process: str = "ingot"
-    ) -> CarbideState:
+    def equilibrium(self, composition: Composition, temperature_C: float, process: str = "ingot") -> CarbideState:
         """Return full equilibrium at ``temperature_C`` (750 to 1300 C) without ferrite and graphite.
 
         Raises:

@@ -188,9 +188,7 @@ def parse_composition(text: str) -> Composition:
             "write a decimal point and a blank after each comma: C 0.95, Cr 17",
         )
     if _RANGE.search(text):
-        raise _error(
-            "a range of contents cannot be used", "give one number for each element, such as the middle"
-        )
+        raise _error("a range of contents cannot be used", "give one number for each element, such as the middle")
     return composition_from_mapping(_pairs(_tokens(_UNIT.sub(" ", text))))
 
 

@@ -165,9 +165,7 @@ def _named(rules: NamingRules, composition: Composition) -> tuple[str, ...]:
 
 def _factor(rules: NamingRules, symbol: str) -> float:
     if symbol not in rules.factors:
-        raise InputError(
-            f"EN 10027-1 gives no factor for {symbol}", field=FIELD, hint="leave it out of the name"
-        )
+        raise InputError(f"EN 10027-1 gives no factor for {symbol}", field=FIELD, hint="leave it out of the name")
     return rules.factors[symbol]
 
 

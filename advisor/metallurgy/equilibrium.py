@@ -46,9 +46,7 @@ class Equilibrium:
     log_carbon_activity: float
 
 
-def solve_equilibrium(
-    constants: CarbideConstants, composition: Composition, temperature_C: float
-) -> Equilibrium:
+def solve_equilibrium(constants: CarbideConstants, composition: Composition, temperature_C: float) -> Equilibrium:
     """Solve the metal, carbon and nitrogen balances of one steel at one temperature."""
     balance = Balance(constants, composition, temperature_C + ZERO_CELSIUS)
     settle(balance)

@@ -178,9 +178,7 @@ class HardeningPractice:
             return "yes"
         return "borderline" if dissolved >= self.stainless_borderline else "no"
 
-    def size_class(
-        self, composition: Composition, process: str, volume: Mapping[str, float]
-    ) -> tuple[str, str]:
+    def size_class(self, composition: Composition, process: str, volume: Mapping[str, float]) -> tuple[str, str]:
         """Return carbide size class and its reason."""
         figures = {
             **volume,
@@ -220,9 +218,7 @@ class HardeningPractice:
         return total_error, families, [w.reason for w in wide]
 
 
-def _within(
-    composition: Composition, at_least: Limits, below: Limits, figures: Limits = MappingProxyType({})
-) -> bool:
+def _within(composition: Composition, at_least: Limits, below: Limits, figures: Limits = MappingProxyType({})) -> bool:
     """Compare contents with limits.
 
     A key such as "Mo+W" stands for the sum of both contents; one of ``figures`` for that figure.

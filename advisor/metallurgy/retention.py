@@ -148,9 +148,7 @@ class EdgeRetention:
                 self._volume_error(second, second.volume) * ratio / b.millimetres,
             )
         hardness = self._hardness / b.millimetres
-        error = hypot(
-            volume, hardness * first.hardness_tolerance, hardness * ratio * second.hardness_tolerance
-        )
+        error = hypot(volume, hardness * first.hardness_tolerance, hardness * ratio * second.hardness_tolerance)
         outside = tuple(dict.fromkeys(a.extrapolated + b.extrapolated))
         return EdgeLifeRatio(ratio, error, first.scale != second.scale, outside)
 
@@ -180,9 +178,7 @@ class EdgeRetention:
                 hint=f"use one of: {', '.join(known)}",
             )
         if any(value < 0.0 for value in option.volume.values()):
-            raise OutOfRangeError(
-                "a carbide volume is negative", field="carbides", hint="give vol %, 0 or more"
-            )
+            raise OutOfRangeError("a carbide volume is negative", field="carbides", hint="give vol %, 0 or more")
         for name, value in self._inputs(option).items():
             low, high = self._limits[name]
             if not isfinite(value) or not low <= value <= high:

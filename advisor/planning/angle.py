@@ -8,9 +8,7 @@ from advisor.planning.model import AngleCorrection, PlanRequest
 from advisor.planning.progression import Progression
 
 
-def angle_corrections(
-    found: Progression, request: PlanRequest, data: PlanningData
-) -> tuple[AngleCorrection, ...]:
+def angle_corrections(found: Progression, request: PlanRequest, data: PlanningData) -> tuple[AngleCorrection, ...]:
     """Return corrections against the dial-in stone for steps whose thickness is known and matters."""
     base = found.finish.thickness_mm
     if base is None:

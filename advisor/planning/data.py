@@ -160,9 +160,7 @@ def planning_data(parsed: Mapping[str, Any]) -> PlanningData:
             the start is wider than the ratio that counts as near.
     """
     steps = parsed["progression"]
-    ratios = Ratios(
-        *(float(steps["ratios"][key]["value"]) for key in ("near", "comfortable", "customary", "widest"))
-    )
+    ratios = Ratios(*(float(steps["ratios"][key]["value"]) for key in ("near", "comfortable", "customary", "widest")))
     start = StartRules(
         _steps(steps["start"]["by_work_mm2"], "um"),
         _steps(steps["start"]["by_chip_mm"], "um"),
@@ -258,9 +256,7 @@ def _rounding(rows: list[Mapping[str, Any]]) -> Rounding:
 
 def _check(ratios: Ratios, start: StartRules, ladders: tuple[UsualLadder, ...]) -> None:
     if not 1 < ratios.near <= ratios.comfortable <= ratios.customary < ratios.widest:
-        raise KnowledgeError(
-            "ratios are out of order", hint="above 1: near, comfortable, customary and widest, rising"
-        )
+        raise KnowledgeError("ratios are out of order", hint="above 1: near, comfortable, customary and widest, rising")
     if not 1 <= start.slack <= ratios.near:
         raise KnowledgeError("slack of the start is out of range", hint="1 to the ratio near")
     for rows, name in ((start.by_work, "by_work_mm2"), (start.by_chip, "by_chip_mm")):
@@ -268,6 +264,4 @@ def _check(ratios: Ratios, start: StartRules, ladders: tuple[UsualLadder, ...]) 
             raise KnowledgeError(f"start {name} is not in ascending order", hint="sort it by up_to")
     for ladder in ladders:
         if list(ladder.um) != sorted(set(ladder.um), reverse=True):
-            raise KnowledgeError(
-                f"ladder {ladder.class_id} does not get finer", hint="sort it coarse to fine"
-            )
+            raise KnowledgeError(f"ladder {ladder.class_id} does not get finer", hint="sort it coarse to fine")

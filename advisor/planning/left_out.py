@@ -23,9 +23,7 @@ def gaps(found: Progression, aim: Aim, data: PlanningData) -> tuple[Gap, ...]:
             coarse,
             fine,
             coarse / fine,
-            data.texts.fill(
-                f"gap.{place}", coarse=coarse, fine=fine, ratio=round(coarse / fine, 1), stone=stone
-            ),
+            data.texts.fill(f"gap.{place}", coarse=coarse, fine=fine, ratio=round(coarse / fine, 1), stone=stone),
         )
         for place, coarse, fine, stone in jumps
         if coarse / fine > data.ratios.widest

@@ -124,9 +124,7 @@ def _total(steps: tuple[Step, ...]) -> tuple[float, float]:
     return sum(step.minutes[0] for step in steps), sum(step.minutes[1] for step in steps)
 
 
-def _not_worth_it(
-    minutes: tuple[float, float], request: PlanRequest, job: Job, data: PlanningData
-) -> str | None:
+def _not_worth_it(minutes: tuple[float, float], request: PlanRequest, job: Job, data: PlanningData) -> str | None:
     rules = data.removal
     middle = sqrt(minutes[0] * minutes[1])
     hard = request.wear_resistance >= rules.hard_resistance

@@ -155,8 +155,7 @@ def _fewest_steps(nodes: tuple[Rung, ...], aim: Aim, ratios: Ratios) -> tuple[Ru
     needed = [_within(um, aim) for um in sizes]
     # The path over all nodes has the least jump both as shown and inside the span, so both can be held.
     allowed, allowed_inside = (
-        max(ratios.comfortable, *(a / b for a, b in pairwise(scale))) * (1 + 1e-12)
-        for scale in (sizes, needed)
+        max(ratios.comfortable, *(a / b for a, b in pairwise(scale))) * (1 + 1e-12) for scale in (sizes, needed)
     )
     per_log = 1 / math.log(ratios.widest / ratios.customary)
     best: list[tuple[float, float, tuple[int, ...]]] = [(0.0, 1.0, (0,))]

@@ -52,8 +52,7 @@ def _usual_rungs(ladder: UsualLadder, request: PlanRequest, data: PlanningData) 
     name = data.minerals.mineral(ladder.abrasive).name
     cutting = _cutting(ladder.abrasive, request, data)
     return tuple(
-        Rung(f"{ladder.label} {um:g} µm", um, ladder.abrasive, name, cutting, label=ladder.label)
-        for um in ladder.um
+        Rung(f"{ladder.label} {um:g} µm", um, ladder.abrasive, name, cutting, label=ladder.label) for um in ladder.um
     )
 
 

@@ -29,9 +29,7 @@ def steps_for(found: Progression, request: PlanRequest, job: Job, data: Planning
     return tuple(steps)
 
 
-def _step(
-    rung: Rung, before: Rung | None, last: bool, request: PlanRequest, job: Job, data: PlanningData
-) -> Step:
+def _step(rung: Rung, before: Rung | None, last: bool, request: PlanRequest, job: Job, data: PlanningData) -> Step:
     section = job.section_mm2 if before is None else section_after(before, request, data)
     exact = exact_passes(section, rung, request.wear_resistance, data.removal)
     role = _role(before is None, last)

@@ -22,9 +22,7 @@ def paragraph(text: str, indent: int = 0) -> list[str]:
 def item(text: str, mark: str = "-", indent: int = 2) -> list[str]:
     """Return a wrapped list item."""
     first = " " * indent + mark + " "
-    return textwrap.wrap(
-        text, WIDTH, initial_indent=first, subsequent_indent=" " * len(first), break_on_hyphens=False
-    )
+    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=" " * len(first), break_on_hyphens=False)
 
 
 def pairs(rows: Iterable[tuple[str, str]], indent: int = 2) -> list[str]:
@@ -48,8 +46,6 @@ def table(head: list[str], rows: list[list[str]]) -> list[str]:
     lines = []
     for row in [head, ["-" * min(s, last) for s in sizes], *rows]:
         parts = textwrap.wrap(row[-1], last, break_on_hyphens=False) or [""]
-        lines.append(
-            "  ".join([*(c.ljust(s) for c, s in zip(row[:-1], sizes, strict=False)), parts[0]]).rstrip()
-        )
+        lines.append("  ".join([*(c.ljust(s) for c, s in zip(row[:-1], sizes, strict=False)), parts[0]]).rstrip())
         lines += [" " * (left) + part for part in parts[1:]]
     return lines

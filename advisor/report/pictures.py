@@ -149,9 +149,7 @@ def _scale(
     picture.y += 26
 
 
-def _band(
-    picture: Picture, left: float, pick: float, right: float, text: str, place: Callable[[float], float]
-) -> None:
+def _band(picture: Picture, left: float, pick: float, right: float, text: str, place: Callable[[float], float]) -> None:
     picture.y += 4
     picture.text(LEFT, picture.y + 11, f"Advised: {text}", "pic-text", bold=True)
     picture.y += 18

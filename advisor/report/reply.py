@@ -27,13 +27,7 @@ def reply(advice: Advice, limit: int = REPLY_LIMITS[0], markdown: bool = False, 
     """
     if limit < _LEAST:
         raise OutOfRangeError(f"{limit} characters are too few", field="limit", hint=f"give {_LEAST} or more")
-    tail = (
-        f"\n[Why, and all steps]({link})"
-        if markdown and link
-        else f"\nWhy, and all steps: {link}"
-        if link
-        else ""
-    )
+    tail = f"\n[Why, and all steps]({link})" if markdown and link else f"\nWhy, and all steps: {link}" if link else ""
     if len(tail) > limit // 2:
         tail = ""
     text = ""

@@ -97,9 +97,7 @@ def _verdicts(advice: Advice) -> list[str]:
     if all(v.verdict == "fits" for v in advice.verdicts):
         lines += paragraph("Yes, this fits.", 2)
     for verdict in advice.verdicts:
-        lines += item(
-            f"{verdict.about.capitalize()}: {verdict.label}. {verdict.summary}", "+" if verdict.good else "x"
-        )
+        lines += item(f"{verdict.about.capitalize()}: {verdict.label}. {verdict.summary}", "+" if verdict.good else "x")
         details = [d for d in (verdict.deviation, verdict.change) if d]
         if details:
             lines += paragraph("; ".join(details), 6)
@@ -177,9 +175,7 @@ def _steps(advice: Advice) -> list[str]:
     for place, step in enumerate(plan.steps, 1):
         ratio = f", {number(step.ratio)} times finer" if step.ratio else ""
         lines += item(f"{step.stone}: {number(step.micron)} µm{ratio}. {step.purpose}", f"{place}.")
-        lines += paragraph(
-            f"About {step.passes[0]} to {step.passes[1]} passes a side, until: {step.until}", 5
-        )
+        lines += paragraph(f"About {step.passes[0]} to {step.passes[1]} passes a side, until: {step.until}", 5)
         lines += [row for extra in (*step.notes, *step.cautions) for row in paragraph(extra, 5)]
     if plan.deburr_stone:
         lines += item(f"Last light deburring passes on: {plan.deburr_stone}.")
@@ -206,9 +202,7 @@ def _why(advice: Advice) -> list[str]:
     ):
         if band is None:
             continue
-        for end, value, by in zip(
-            ends, (band.low, band.high), (band.low_set_by, band.high_set_by), strict=True
-        ):
+        for end, value, by in zip(ends, (band.low, band.high), (band.low_set_by, band.high_set_by), strict=True):
             named = "; ".join(rule_title(kb, r) for r in by[:3])
             lines += item(f"{label}, {end} end {number(value)}: {named}", "*")
     shown = [r for r in advice.outcome.effective if r.then.verb in ("favour", "limit", "shift", "conclude")]
@@ -225,9 +219,7 @@ def _rule_lines(advice: Advice, rule: Rule) -> list[str]:
     lines += paragraph(step["because"], 4)
     lines += paragraph(f"Not when: {rule.does_not_apply_when}", 4)
     sources = "; ".join(kb.sources[s].cite() for s in rule.sources)
-    return lines + paragraph(
-        f"Basis: {BASIS_WORDS[rule.basis]}{contested}{'. ' + sources if sources else ''}", 4
-    )
+    return lines + paragraph(f"Basis: {BASIS_WORDS[rule.basis]}{contested}{'. ' + sources if sources else ''}", 4)
 
 
 def _assumed(advice: Advice) -> list[str]:
@@ -270,9 +262,7 @@ def _would_change(advice: Advice) -> list[str]:
         # Two of an attribute's changes show the direction; the machine-readable answer has them all.
         for entry in [e for e in advice.would_change if e["attribute"] == name][:2]:
             changes = "; ".join(change_words(c) for c in entry["changes"])
-            lines += item(
-                f"{attribute.label}: {attribute.show(entry['to']).split(':')[0]} instead: {changes}"
-            )
+            lines += item(f"{attribute.label}: {attribute.show(entry['to']).split(':')[0]} instead: {changes}")
             shown += 1
     rest = len(advice.would_change) - shown
     return lines + (paragraph(f"... and {rest} more; --json lists them all.", 4) if rest else [])

@@ -63,9 +63,7 @@ def strop_line(advice: Advice) -> str:
     parts = [kb.attributes["strop.verdict"].show(verdict)]
     if verdict != "leave-out":
         if advice.strop_passes:
-            parts.append(
-                f"{number(advice.strop_passes.low)} to {number(advice.strop_passes.high)} passes a side"
-            )
+            parts.append(f"{number(advice.strop_passes.low)} to {number(advice.strop_passes.high)} passes a side")
         if advice.strop_compound:
             band = advice.strop_compound
             parts.append(f"compound {number(band.high)} to {number(band.low)} µm")
@@ -85,12 +83,8 @@ def assumed_lines(advice: Advice) -> list[str]:
     for size in (question.finish, question.compound, *question.progression):
         if size is not None and size.assumed:
             others = ", ".join(f"{scale_words(scale)} {number(um)} µm" for scale, um in size.alternatives)
-            lines.append(
-                f"'{size.given}' was read as {size.label}, {number(size.um)} µm; on other scales: {others}"
-            )
-    other = [
-        scale_words(o["scale"]) for o in advice.computed.get("finish_on_other_scales", ()) if o["changes"]
-    ]
+            lines.append(f"'{size.given}' was read as {size.label}, {number(size.um)} µm; on other scales: {others}")
+    other = [scale_words(o["scale"]) for o in advice.computed.get("finish_on_other_scales", ()) if o["changes"]]
     if other:
         lines.append(f"On {' or '.join(other)} the answer about that finish would be another: name the scale")
     return lines
@@ -163,13 +157,9 @@ def figure_lines(advice: Advice) -> list[str]:
             f"(within a factor of {number(width['within_factor'])})"
         )
     if "side_strength_ratio" in figures:
-        lines.append(
-            f"Side strength against the present angle: {number(figures['side_strength_ratio'])} times"
-        )
+        lines.append(f"Side strength against the present angle: {number(figures['side_strength_ratio'])} times")
     if "strop_adds_deg" in figures:
-        lines.append(
-            f"The strop adds about {number(figures['strop_adds_deg'])}° a side at the apex (a model)"
-        )
+        lines.append(f"The strop adds about {number(figures['strop_adds_deg'])}° a side at the apex (a model)")
     lines += [note.rstrip(".") for note in figures.get("carbide_notes", ())]
     life = edge_life_lines(advice)
     if life:

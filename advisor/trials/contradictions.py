@@ -39,9 +39,7 @@ class RuleRecord:
     against: int
 
 
-def compare_trials(
-    consultant: Consultant, trials: Iterable[Trial]
-) -> tuple[list[TrialReport], list[RuleRecord]]:
+def compare_trials(consultant: Consultant, trials: Iterable[Trial]) -> tuple[list[TrialReport], list[RuleRecord]]:
     """Judge every trial and count, rule by rule, what practice says.
 
     A single trial is an anecdote: knives of one grade differ.  The counts tell where to look, no more.
@@ -58,10 +56,7 @@ def compare_trials(
     if errors:
         raise ErrorList(errors)
     names = sorted({r for report in reports for r in (*report.against, *report.backed)})
-    records = [
-        RuleRecord(n, sum(n in r.backed for r in reports), sum(n in r.against for r in reports))
-        for n in names
-    ]
+    records = [RuleRecord(n, sum(n in r.backed for r in reports), sum(n in r.against for r in reports)) for n in names]
     return reports, sorted(records, key=lambda r: (-r.against, r.rule))
 
 

@@ -67,9 +67,7 @@ def read_trials(path: Path, kb: KnowledgeBase) -> tuple[Trial, ...]:
     trials, ids = [], set[str]()
     for i, entry in enumerate(marked.data or []):
         if entry["id"] in ids:
-            errors.append(
-                marked.error((i, "id"), f"trial '{entry['id']}' is recorded twice", "give it another id")
-            )
+            errors.append(marked.error((i, "id"), f"trial '{entry['id']}' is recorded twice", "give it another id"))
         ids.add(entry["id"])
         errors += [
             marked.error((i, "seen", n), f"unknown symptom '{word}'", did_you_mean(word, words))
@@ -85,10 +83,7 @@ def read_trials(path: Path, kb: KnowledgeBase) -> tuple[Trial, ...]:
 
 def _both_sides(marked: Marked, i: int, entry: Mapping[str, Any]) -> list[KnowledgeError]:
     twice = sorted(set(entry["question"]) & set(entry["edge"]))
-    return [
-        marked.error((i, "edge", name), f"'{name}' is given in question and edge", "keep one")
-        for name in twice
-    ]
+    return [marked.error((i, "edge", name), f"'{name}' is given in question and edge", "keep one") for name in twice]
 
 
 def _trial(marked: Marked, i: int, entry: Mapping[str, Any]) -> Trial:
@@ -99,10 +94,7 @@ def _trial(marked: Marked, i: int, entry: Mapping[str, Any]) -> Trial:
         dict(entry["edge"]),
         entry["outcome"] == "good",
         tuple(entry.get("seen", ())),
-        tuple(
-            Measurement(m["test"], float(m["value"]), m["unit"], m["repeats"])
-            for m in entry.get("measured", ())
-        ),
+        tuple(Measurement(m["test"], float(m["value"]), m["unit"], m["repeats"]) for m in entry.get("measured", ())),
         entry.get("notes", ""),
         Place(marked.path, *marked.place((i, "id"))),
     )

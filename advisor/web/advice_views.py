@@ -121,17 +121,11 @@ pages.add_url_rule("/compare/form", "compare_form", _form_view("compare"))
 def _options(query: Query) -> list[Question]:
     """Return one question for each line of ``grades``; raises ErrorList."""
     query.check()
-    lines = [
-        part.strip() for part in query.raw.get("grades", "").replace(",", "\n").split("\n") if part.strip()
-    ]
+    lines = [part.strip() for part in query.raw.get("grades", "").replace(",", "\n").split("\n") if part.strip()]
     shared = {k: v for k, v in query.raw.items() if k != "grades"}
     if not 2 <= len(lines) <= MOST:
         raise ErrorList(
-            [
-                InputError(
-                    f"{len(lines)} cannot be compared", field="grades", hint=f"name two to {MOST} steels"
-                )
-            ]
+            [InputError(f"{len(lines)} cannot be compared", field="grades", hint=f"name two to {MOST} steels")]
         )
     questions, errors = [], dict[str, WhetruleError]()
     for line in lines:

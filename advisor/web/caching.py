@@ -87,7 +87,5 @@ def register(app: Flask, site: Site) -> None:
             if request.method == "GET" and response.status_code == 200 and not response.is_streamed:
                 pages.keep(tag(), response)
         else:
-            response.headers.setdefault(
-                "Cache-Control", "no-store" if response.status_code >= 400 else REVALIDATE
-            )
+            response.headers.setdefault("Cache-Control", "no-store" if response.status_code >= 400 else REVALIDATE)
         return response

@@ -11,7 +11,7 @@ from advisor.errors import InputError, WhetruleError
 
 WORDS = {
     400: ("The address cannot be read", "Start again from the form; it builds the address."),
-    404: ("There is no page at this address", "Check the address, or start from one of the pages above."),
+    404: ("Nothing lies at this address", "It may have been mistyped, or the rule or steel was renamed."),
     405: ("This page only answers GET", "Open it as an ordinary address, without sending data."),
     413: ("Too much was sent", "Pages here take their inputs from the address only."),
     500: ("Something failed here", "It is not your input. Try another question, or tell who runs this site."),

@@ -50,9 +50,7 @@ class Query:
             raise ErrorList(self.errors)
 
 
-def read_query(
-    args: MultiDict[str, str], length: int, inputs: Iterable[Attribute], everywhere: Iterable[str]
-) -> Query:
+def read_query(args: MultiDict[str, str], length: int, inputs: Iterable[Attribute], everywhere: Iterable[str]) -> Query:
     """Read a query string.
 
     Args:

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from flask import Flask, request, url_for
+from markupsafe import Markup
 
 from advisor.inference.trace import slots
 from advisor.report.wording import BASIS_WORDS
 from advisor.summary import number
-from advisor.web.forms import target_id
+from advisor.web.problems import target_id
 from advisor.web.state import Site
+from advisor.web.typeset import typeset, unbroken
 
+_RULE_ID = re.compile(r"\[([a-z0-9.-]+)\]")
 LONGEST_SHOWN = 16_000
 """Characters of an address that a page prints; the longest kit, percent-encoded, fits."""
 
@@ -19,16 +23,34 @@ LONGEST_SHOWN = 16_000
 def register(app: Flask, site: Site) -> None:
     """Give the templates what they share."""
     kb = site.consultant.kb
-    app.jinja_env.filters.update(number=number, first_words=first_words, basis=BASIS_WORDS.get)
+    app.jinja_env.filters.update(
+        number=number, first_words=first_words, basis=BASIS_WORDS.get, typeset=typeset, unbroken=unbroken
+    )
     app.jinja_env.globals.update(kb=kb, site=site, target_id=target_id, topic_label=topic_label)
 
     @app.template_filter("open_slots")
     def open_slots(text: str) -> str:
-        """Show a rule's ``{attribute}`` slots by the attribute's label."""
+        """Show a rule's ``{attribute}`` slots by the attribute's label, as a sentence without a question can."""
         for name in slots(text):
-            label = kb.attributes[name].label.lower() if name in kb.attributes else name
-            text = text.replace(f"{{{name}}}", f"[{label}]")
+            label = _inside(kb.attributes[name].label) if name in kb.attributes else "…"
+            text = text.replace(f"{{{name}}}", f"‹{label}›")
         return text
+
+    @app.template_filter("link_rules")
+    def link_rules(text: str) -> Markup:
+        """Return text with every ``[rule-id]`` as a link to that rule."""
+        found = Markup()
+        for place, part in enumerate(_RULE_ID.split(text)):
+            if place % 2 == 0:
+                found += part
+            elif part in kb.rules_by_id:
+                address = url_for("catalogue.rule", rule_id=part)
+                found += Markup('<a class="why" href="{}">rule<span class="hidden"> {}</span></a>').format(
+                    address, kb.rules_by_id[part].title
+                )
+            else:
+                found += f"[{part}]"
+        return found
 
     @app.context_processor
     def addresses() -> dict[str, Any]:
@@ -39,6 +61,11 @@ def register(app: Flask, site: Site) -> None:
 def first_words(text: str) -> str:
     """Return a choice's label without its examples: the part before the first colon or bracket."""
     return text.split(":")[0].split(" (")[0]
+
+
+def _inside(label: str) -> str:
+    """Return a label as it stands inside a sentence; abbreviations keep their capitals."""
+    return label if label[:2].isupper() else label[:1].lower() + label[1:]
 
 
 def topic_label(topic: str) -> str:

@@ -54,9 +54,7 @@ def test_mesh_past_the_last_sieve_follows_the_rule_of_thumb(scales: GritScales) 
     assert scales.parse("600 mesh").um == pytest.approx(14900 / 600, abs=0.01)
 
 
-@pytest.mark.parametrize(
-    "text", ["1000", "#1000", "1000 grit", "grit 1000", "1000grit", "1k", "1,000", "１０００"]
-)
+@pytest.mark.parametrize("text", ["1000", "#1000", "1000 grit", "grit 1000", "1000grit", "1k", "1,000", "１０００"])
 def test_a_bare_number_is_ambiguous_and_says_so(scales: GritScales, text: str) -> None:
     size = scales.parse(text)
     assert (size.um, size.scale, size.assumed) == (11.5, "jis", True)

@@ -151,9 +151,7 @@ def test_kit_from_data_reads_each_key(scales: GritScales, words: KitWords) -> No
         ({}, "size", "JIS 1000"),
     ],
 )
-def test_faulty_items(
-    item: dict[str, Any], field: str, hint: str, scales: GritScales, words: KitWords
-) -> None:
+def test_faulty_items(item: dict[str, Any], field: str, hint: str, scales: GritScales, words: KitWords) -> None:
     good = {"size": "JIS 400"}
     with pytest.raises(ErrorList) as caught:
         kit_from_data({"items": [good, item]}, scales, words)
@@ -162,9 +160,7 @@ def test_faulty_items(
     assert hint in error.hint
 
 
-@pytest.mark.parametrize(
-    "data", [None, [], "x", {"items": 3}, {"items": "abc"}, {"items": [1]}, {"itms": []}]
-)
+@pytest.mark.parametrize("data", [None, [], "x", {"items": 3}, {"items": "abc"}, {"items": [1]}, {"itms": []}])
 def test_what_is_no_kit_is_refused(data: object, scales: GritScales, words: KitWords) -> None:
     with pytest.raises(ErrorList):
         kit_from_data(data, scales, words)
@@ -188,15 +184,11 @@ def test_only_the_word_film_has_two_meanings(words: KitWords) -> None:
         for _, names in values:
             for name in dict.fromkeys(names):
                 meanings.setdefault(name, []).append(field)
-    assert {word: fields for word, fields in meanings.items() if len(fields) > 1} == {
-        "film": ["kind", "bond"]
-    }
+    assert {word: fields for word, fields in meanings.items() if len(fields) > 1} == {"film": ["kind", "bond"]}
     assert set(FIELDS) == set(dict(words.values))
 
 
-sizes = st.sampled_from(
-    ["JIS 1000", "1000", "#8000", "P400", "F600", "D46", "6 um", "2/1 um", "7/5", "600 mesh"]
-)
+sizes = st.sampled_from(["JIS 1000", "1000", "#8000", "P400", "F600", "D46", "6 um", "2/1 um", "7/5", "600 mesh"])
 names = st.one_of(st.just(""), st.text("abcdefg hé", max_size=20))
 
 
@@ -205,9 +197,7 @@ def items(draw: st.DrawFn) -> dict[str, Any]:
     minerals = ["diamond", "cbn", "silicon-carbide", "alumina", "natural", "chromium-oxide"]
     item: dict[str, Any] = {"kind": draw(st.sampled_from(["stone", "film", "strop"]))}
     if item["kind"] == "strop":
-        item["backing"] = draw(
-            st.sampled_from(["hard-plate", "hardwood", "balsa", "firm-leather", "felt", "hanging"])
-        )
+        item["backing"] = draw(st.sampled_from(["hard-plate", "hardwood", "balsa", "firm-leather", "felt", "hanging"]))
         item["compound"] = draw(st.one_of(st.just("bare"), sizes.map(lambda size: f"{size}, diamond")))
     else:
         item["size"] = draw(sizes)
@@ -220,9 +210,7 @@ def items(draw: st.DrawFn) -> dict[str, Any]:
 
 
 @given(data=st.lists(items(), max_size=8))
-def test_a_kit_reads_back_from_its_lines(
-    data: list[dict[str, Any]], scales: GritScales, words: KitWords
-) -> None:
+def test_a_kit_reads_back_from_its_lines(data: list[dict[str, Any]], scales: GritScales, words: KitWords) -> None:
     kit = kit_from_data({"items": data}, scales, words)
     assert kit_from_text(kit_to_text(kit, words), scales, words) == kit
 

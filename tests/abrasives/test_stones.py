@@ -28,9 +28,7 @@ def test_published_sequences_have_no_gap(scales: GritScales, words: KitWords, li
     assert not any(rung.gap or rung.adds_little for rung in [*films, *papers])
 
 
-def test_a_gap_and_a_needless_step_are_named(
-    scales: GritScales, words: KitWords, limits: LadderLimits
-) -> None:
+def test_a_gap_and_a_needless_step_are_named(scales: GritScales, words: KitWords, limits: LadderLimits) -> None:
     found = rungs(["D151 diamond plate", "JIS 1000 stone", "10 um stone"], scales, words, limits)
     assert [(rung.gap, rung.adds_little) for rung in found] == [(False, False), (True, False), (False, True)]
     assert found[0].ratio is None

@@ -30,9 +30,7 @@ def test_constants_are_the_least_squares_fit(apex_widths: ApexWidths, published:
     assert apex_widths.coefficient == pytest.approx(np.exp(intercept), abs=0.0001)
 
 
-def test_stated_spread_covers_every_measured_width(
-    apex_widths: ApexWidths, published: dict[str, Any]
-) -> None:
+def test_stated_spread_covers_every_measured_width(apex_widths: ApexWidths, published: dict[str, Any]) -> None:
     for finish, width in zip(*measured(published), strict=True):
         ratio = apex_widths.width_um(finish) / width
         assert 1 / apex_widths.spread <= ratio <= apex_widths.spread

@@ -93,9 +93,7 @@ def test_all_errors_of_all_files_come_at_once(folder: Path) -> None:
     _put(folder, "planted/a.yaml", RULE.format(id="a", when="{usee: {equals: camp}}", then="{}").encode())
     _put(folder, "planted/b.yaml", b"- a\n- b\0c\n")
     _put(folder, "cases/c.yaml", b"- {id: one}\n")
-    assert {e.path for e in _errors(folder)} == {
-        f"rules/{n}.yaml" for n in ("planted/a", "planted/b", "cases/c")
-    }
+    assert {e.path for e in _errors(folder)} == {f"rules/{n}.yaml" for n in ("planted/a", "planted/b", "cases/c")}
 
 
 def test_a_missing_vocabulary_and_a_missing_file(folder: Path) -> None:

@@ -12,9 +12,7 @@ from advisor.metallurgy.en_names import en_name, parse_en_name, steel_group
 from advisor.metallurgy.validation import MetallurgyModels
 
 
-def test_group_of_every_pair_follows_from_its_composition(
-    published: dict[str, Any], models: MetallurgyModels
-) -> None:
+def test_group_of_every_pair_follows_from_its_composition(published: dict[str, Any], models: MetallurgyModels) -> None:
     for row in published["en_names"]:
         composition = composition_from_mapping(row["inputs"]["composition"])
         assert steel_group(models.names, composition) == parse_en_name(models.names, row["published"]).group
@@ -29,9 +27,7 @@ def test_names_built_without_any_help(published: dict[str, Any], models: Metallu
     assert sum(built) >= 29
 
 
-def test_composition_read_from_a_name_is_near_the_real_one(
-    published: dict[str, Any], models: MetallurgyModels
-) -> None:
+def test_composition_read_from_a_name_is_near_the_real_one(published: dict[str, Any], models: MetallurgyModels) -> None:
     """Printed contents within 1.25 units of the name; carbon within 0.05 (0.2 in high-speed steel)."""
     for row in published["en_names"]:
         real = composition_from_mapping(row["inputs"]["composition"])

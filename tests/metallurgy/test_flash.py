@@ -50,17 +50,13 @@ def test_linear_system() -> None:
 
 
 def test_rising_root_across_a_kink() -> None:
-    root = rising_root(
-        lambda x: (x - 1.0, 1.0) if x < 0.5 else (8.0 * x - 4.5, 8.0), -5.0, (-10.0, 10.0), 1e-12
-    )
+    root = rising_root(lambda x: (x - 1.0, 1.0) if x < 0.5 else (8.0 * x - 4.5, 8.0), -5.0, (-10.0, 10.0), 1e-12)
     assert root == pytest.approx(0.5625)
     assert rising_root(lambda x: (x + 20.0, 1.0), 0.0, (-10.0, 10.0), 1e-12) == pytest.approx(-10.0)
 
 
 def test_pair_of_roots() -> None:
-    found = newton_pair(
-        lambda x, y: ((exp(x) - y, x + y - 1.0), ((exp(x), -1.0), (1.0, 1.0))), (2.0, 2.0), 1e-12
-    )
+    found = newton_pair(lambda x, y: ((exp(x) - y, x + y - 1.0), ((exp(x), -1.0), (1.0, 1.0))), (2.0, 2.0), 1e-12)
     assert found == pytest.approx((0.0, 1.0))
     assert newton_pair(lambda x, y: ((1.0, 1.0), ((1.0, 0.0), (0.0, 1.0))), (0.0, 0.0), 1e-12) is None
 

@@ -22,9 +22,7 @@ def test_the_two_published_worked_values(models: MetallurgyModels) -> None:
 
 def test_a_degree_and_a_rockwell_are_worth_what_the_article_says(models: MetallurgyModels) -> None:
     base = models.retention.card_cut_mm(PM_9V).millimetres
-    assert models.retention.card_cut_mm(
-        replace(PM_9V, included_angle=29)
-    ).millimetres - base == pytest.approx(17.8)
+    assert models.retention.card_cut_mm(replace(PM_9V, included_angle=29)).millimetres - base == pytest.approx(17.8)
     assert models.retention.card_cut_mm(replace(PM_9V, hardness=63)).millimetres - base == pytest.approx(15.8)
 
 

@@ -22,12 +22,8 @@ def read(path: str):
 
 @pytest.fixture(scope="session")
 def parsed():
-    planning = {
-        name: read(f"planning/{name}.yaml") for name in ("progression", "removal", "stropping", "texts")
-    }
-    return planning | {
-        name: read(f"abrasives/{name}.yaml") for name in ("minerals", "hard_phases", "kit", "strops")
-    }
+    planning = {name: read(f"planning/{name}.yaml") for name in ("progression", "removal", "stropping", "texts")}
+    return planning | {name: read(f"abrasives/{name}.yaml") for name in ("minerals", "hard_phases", "kit", "strops")}
 
 
 @pytest.fixture(scope="session")

@@ -128,9 +128,7 @@ def test_jumps_beyond_the_widest_ratio_are_named_as_gaps(data, request):
 def test_owning_one_more_thing_never_widens_the_worst_ratio(data, request, extra):
     kit = request.kit or Kit("kit", ())
     before = make_plan(replace(request, kit=kit), data).worst_ratio
-    after = make_plan(
-        replace(request, kit=Kit("kit", (*kit.items, replace(extra, name="extra")))), data
-    ).worst_ratio
+    after = make_plan(replace(request, kit=Kit("kit", (*kit.items, replace(extra, name="extra")))), data).worst_ratio
     if before is not None:
         assert after is not None and after <= before * (1 + 1e-9)
 

@@ -38,9 +38,7 @@ def test_every_single_figure_says_how_it_is_known(parsed):
 def test_published_figures_name_a_listed_source(parsed):
     for name in ("progression", "removal", "stropping"):
         listed = parsed[name]["sources"]
-        named = {
-            key for _, node in walk(parsed[name]) for key in node.get("sources", []) if node is not listed
-        }
+        named = {key for _, node in walk(parsed[name]) for key in node.get("sources", []) if node is not listed}
         assert named - set(listed) == set()
         for path, node in walk(parsed[name], name):
             if node.get("basis") == "published":
@@ -133,9 +131,7 @@ def test_no_sentence_stands_in_the_planner():
     """Sentences belong to rules/planning/texts.yaml; code holds only template keys."""
     for module in (plan, steps, left_out, stropping):
         code = "\n".join(
-            line
-            for line in inspect.getsource(module).splitlines()
-            if 'fill("' not in line and '"""' not in line
+            line for line in inspect.getsource(module).splitlines() if 'fill("' not in line and '"""' not in line
         )
         quoted = [piece for piece in code.split('"')[1::2] if piece.count(" ") > 3]
         assert quoted == []

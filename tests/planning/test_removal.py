@@ -20,9 +20,7 @@ from advisor.planning.removal import (
 )
 from advisor.planning.rungs import Rung
 
-REQUEST = PlanRequest(
-    15, 10, 5, 2, edge_state="dull", edge_thickness_mm=0.5, edge_length_mm=100, present_angle_deg=15
-)
+REQUEST = PlanRequest(15, 10, 5, 2, edge_state="dull", edge_thickness_mm=0.5, edge_length_mm=100, present_angle_deg=15)
 SECTION = (0.01, 0.02)
 
 
@@ -81,9 +79,7 @@ def test_worn_and_softer_abrasives_take_more_passes(data):
 
 
 def test_layer_grows_with_the_scratches_before(data):
-    assert section_after(rung(80), REQUEST, data)[0] == pytest.approx(
-        2 * section_after(rung(40), REQUEST, data)[0]
-    )
+    assert section_after(rung(80), REQUEST, data)[0] == pytest.approx(2 * section_after(rung(40), REQUEST, data)[0])
 
 
 def test_independent_ranges_combine_in_quadrature():

@@ -59,9 +59,7 @@ def test_description_names_every_rule_with_its_figures(advice: Advice, consultan
 def test_no_style_element_or_script_that_a_policy_would_block(advice: Advice, consultant: Consultant) -> None:
     for svg in drawings(advice, consultant):
         assert not [
-            e.tag
-            for e in svg.iter()
-            if e.tag.removeprefix(SVG) in ("style", "script", "image", "foreignObject")
+            e.tag for e in svg.iter() if e.tag.removeprefix(SVG) in ("style", "script", "image", "foreignObject")
         ]
         assert not [e for e in svg.iter() if "style" in e.attrib]
 
@@ -97,9 +95,7 @@ def test_texts_neither_overlap_nor_leave_the_picture(advice: Advice, consultant:
 def test_finish_axis_is_logarithmic_coarse_to_fine(advice: Advice, consultant: Consultant) -> None:
     svg = ElementTree.fromstring(finish_axis(advice, consultant.bench.scales))
     bold = [t for t in svg.iter(f"{SVG}text") if t.get("font-weight") and t.get("text-anchor") == "middle"]
-    ticks = [
-        (float(t.text or 0), float(t.get("x") or 0)) for t in bold if re.fullmatch(r"[\d.]+", t.text or "")
-    ]
+    ticks = [(float(t.text or 0), float(t.get("x") or 0)) for t in bold if re.fullmatch(r"[\d.]+", t.text or "")]
     assert len(ticks) >= 2
     (um1, x1), *_, (um2, x2) = ticks
     assert um1 > um2 and x1 < x2

@@ -122,9 +122,7 @@ def violations(driver: Any, axe: str) -> list[str]:
 
 def test_axe_itself_finds_a_planted_fault(show: Open, axe: str) -> None:
     driver = show("/about")
-    driver.execute_script(
-        "document.querySelector('main').insertAdjacentHTML('beforeend', '<input type=text>')"
-    )
+    driver.execute_script("document.querySelector('main').insertAdjacentHTML('beforeend', '<input type=text>')")
     assert any(v.startswith("label:") for v in violations(driver, axe))
 
 

@@ -117,9 +117,7 @@ def test_one_megabyte_is_one_400(client: FlaskClient, caplog: pytest.LogCaptureF
     assert not caplog.records
 
 
-@pytest.mark.parametrize(
-    "query", ["%00=%00", "grade=%ff%fe", "=", "&&&", "grade=%F0%9F%94%AA", "grade[]=1", "%"]
-)
+@pytest.mark.parametrize("query", ["%00=%00", "grade=%ff%fe", "=", "&&&", "grade=%F0%9F%94%AA", "grade[]=1", "%"])
 def test_odd_queries_never_break(client: FlaskClient, caplog: pytest.LogCaptureFixture, query: str) -> None:
     for address in ("/", "/ask", "/ask.json", "/check", "/diagnose", "/compare", "/rules", "/grades"):
         assert client.get(f"{address}?{query}").status_code in (200, 302, 400)

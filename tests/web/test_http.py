@@ -122,9 +122,7 @@ def test_a_bug_is_a_plain_500_page_and_a_logged_traceback(
     assert [r.levelno for r in caplog.records] == [logging.ERROR, logging.ERROR]
 
 
-def test_the_style_sheet_is_kept_for_long_and_named_by_the_code(
-    client: FlaskClient, page: Callable[..., Any]
-) -> None:
+def test_the_style_sheet_is_kept_for_long_and_named_by_the_code(client: FlaskClient, page: Callable[..., Any]) -> None:
     address = page("/").find("link", rel="stylesheet")["href"]
     with client.get(address) as response:
         assert response.status_code == 200 and "v=" in address

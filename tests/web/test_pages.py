@@ -59,8 +59,7 @@ def test_why_shows_reason_limit_and_basis_of_each_binding_rule(
     band = consultant.ask(consultant.question(raw)).angle
     assert band is not None
     cards = {
-        a["href"].rsplit("/", 1)[1]: a.find_parent("li").get_text(" ", strip=True)
-        for a in shown.select(".reason h4 a")
+        a["href"].rsplit("/", 1)[1]: a.find_parent("li").get_text(" ", strip=True) for a in shown.select(".reason h4 a")
     }
     for name in {*band.low_set_by, *band.high_set_by, *band.favoured_by}:
         rule = consultant.kb.rules_by_id[name]
@@ -124,12 +123,8 @@ def test_retired_rule_says_what_became_of_it(client: FlaskClient, consultant: Co
         assert response.status_code == 410 and name in response.get_data(as_text=True)
 
 
-@pytest.mark.parametrize(
-    "query", ["q=vanadium", "topic=finish", "status=contested", "q=vanadium&topic=finish"]
-)
-def test_rule_search_narrows_and_keeps_its_words(
-    consultant: Consultant, page: Callable[..., Any], query: str
-) -> None:
+@pytest.mark.parametrize("query", ["q=vanadium", "topic=finish", "status=contested", "q=vanadium&topic=finish"])
+def test_rule_search_narrows_and_keeps_its_words(consultant: Consultant, page: Callable[..., Any], query: str) -> None:
     shown = page(f"/rules?{query}")
     found = len(shown.select(".listing > li"))
     assert 0 < found < len(consultant.kb.rules)

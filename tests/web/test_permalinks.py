@@ -125,13 +125,9 @@ def test_what_would_change_it_links_to_that_answer(client: FlaskClient, page: Ca
     assert other["angle"]["per_side_deg"] == change["after"]
 
 
-def test_rule_and_grade_links_of_an_answer_lead_somewhere(
-    client: FlaskClient, page: Callable[..., Any]
-) -> None:
+def test_rule_and_grade_links_of_an_answer_lead_somewhere(client: FlaskClient, page: Callable[..., Any]) -> None:
     answer = page("/ask?grade=440C&hardness=58&use=everyday-carry")
-    links = {
-        a["href"].split("#")[0] for a in answer.select("main a[href^='/rules/'], main a[href^='/grades/']")
-    }
+    links = {a["href"].split("#")[0] for a in answer.select("main a[href^='/rules/'], main a[href^='/grades/']")}
     assert len(links) > 20
     assert {client.get(link).status_code for link in links} == {200}
 
