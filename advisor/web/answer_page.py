@@ -9,9 +9,8 @@ from typing import Any
 
 from flask import url_for
 
-from advisor.advice import Advice
+from advisor.advice import Advice, Verdict
 from advisor.consult import Consultant
-from advisor.inference.bands import Band
 from advisor.inference.trace import near_misses
 from advisor.knowledge.model import Source
 from advisor.knowledge.rule import Rule
@@ -19,9 +18,11 @@ from advisor.knowledge.vocabulary import Attribute
 from advisor.report import pictures
 from advisor.report.edge_picture import edge_section
 from advisor.report.text import moves_words
-from advisor.report.wording import BASIS_WORDS
+from advisor.report.wording import evidence_line, scale_words, subject
 from advisor.summary import number
+from advisor.web.answer_reasons import Reason, reasons_of
 from advisor.web.query import query_string
+from advisor.web.typeset import typeset
 
 
 @dataclass(frozen=True)
@@ -33,18 +34,6 @@ class Figure:
     unit: str
     band: str
     also: str = ""
-
-
-@dataclass(frozen=True)
-class Reason:
-    """One rule behind a figure, ready to read."""
-
-    rule: Rule
-    says: str
-    because: str
-    basis: str
-    sources: tuple[Source, ...]
-    part: str = ""
 
 
 @dataclass(frozen=True)
@@ -67,6 +56,33 @@ class AnswerPage:
         field = self.consultant.kb.attributes[attribute]
         group = "-0" if field.type in ("choice", "choices") else ""
         return f"{self.link(f'advice.{self.mode}_form')}#{attribute}{group}"
+
+    # ---- what it is about -----------------------------------------------------------------------
+
+    @property
+    def heading(self) -> str:
+        """Return what the page is about: the symptom where there is one, then the knife."""
+        about, symptom = subject(self.advice), self.advice.question.given.get("symptom")
+        if self.mode != "diagnose" or symptom is None:
+            return about
+        return f"{self.consultant.kb.attributes['symptom'].show(symptom)}: {about}"
+
+    @property
+    def evidence(self) -> str:
+        """Return how the rules behind the figures are known."""
+        return evidence_line(self.advice)
+
+    def verdict_groups(self) -> list[tuple[str, str, list[Verdict]]]:
+        """Return the verdicts by level (wrong, works, fits), the worst first: level, heading, verdicts."""
+        found: dict[str, list[Verdict]] = {"wrong": [], "works": [], "fits": []}
+        for verdict in self.advice.verdicts:
+            found[_level(verdict)].append(verdict)
+        headings = {
+            "wrong": "What does not fit",
+            "works": "What works, with a reserve",
+            "fits": "Yes, this fits" if len(found["fits"]) == len(self.advice.verdicts) else "What fits",
+        }
+        return [(level, headings[level], verdicts) for level, verdicts in found.items() if verdicts]
 
     # ---- the figures ----------------------------------------------------------------------------
 
@@ -133,7 +149,7 @@ class AnswerPage:
                     shown = f"{written} ({grade.name})"
                 if attribute.type == "number":
                     shown = f"{written} {attribute.unit}"
-                yield attribute, shown, self.change_link(name)
+                yield attribute, typeset(shown), self.change_link(name)
 
     def assumed(self) -> Iterator[tuple[Attribute, str, Rule]]:
         """Yield each assumption: attribute, value, rule."""
@@ -142,12 +158,18 @@ class AnswerPage:
             attribute = kb.attributes[name]
             yield attribute, attribute.show(self.advice.outcome.values[name]), kb.rules_by_id[rule]
 
+    def plan_assumed(self) -> list[str]:
+        """Return what the bench plan took for granted: usual stones, thickness, length or state of the edge."""
+        texts = self.consultant.bench.planning.texts.templates
+        starts = tuple(texts[key].split("{")[0] for key in ("note.no-kit", "note.assumed"))
+        return [n for n in (self.advice.plan.notes if self.advice.plan else ()) if n.startswith(starts)]
+
     def read_as(self) -> Iterator[str]:
         """Yield how grain sizes without a scale were read."""
         question = self.advice.question
         for size in (question.finish, question.compound, *question.progression):
             if size is not None and size.assumed:
-                others = ", ".join(f"{scale} {number(um)} µm" for scale, um in size.alternatives)
+                others = ", ".join(f"{scale_words(scale)} {number(um)} µm" for scale, um in size.alternatives)
                 yield f"“{size.given}” was read as {size.label}, {number(size.um)} µm; elsewhere: {others}"
 
     # ---- why ------------------------------------------------------------------------------------
@@ -155,38 +177,7 @@ class AnswerPage:
     @cached_property
     def reasons(self) -> list[tuple[str, list[Reason]]]:
         """Return the rules behind each figure, then those that describe steel and edge."""
-        seen: set[str] = set()
-        advice, groups = self.advice, []
-        for title, names, words in (
-            ("Angle", ("angle",), ()),
-            ("Finish", ("finish",), ()),
-            ("Strop", ("strop.passes", "strop.compound"), ("strop.verdict", "strop.firmness")),
-        ):
-            parts: dict[str, list[str]] = {}
-            for name in words:
-                for rule in advice.outcome.set_by.get(name, ())[:1]:
-                    parts.setdefault(rule, []).append("decides")
-            for name in names:
-                _add_parts(advice.outcome.bands.get(name), parts)
-            found = [self._reason(rule, ", ".join(dict.fromkeys(p))) for rule, p in parts.items()]
-            groups.append((title, [r for r in found if r is not None and r.rule.id not in seen]))
-            seen |= set(parts)
-        settled = [r for r in advice.outcome.effective if r.then.verb not in ("advise", "suspect")]
-        rest = [r for r in settled if r.id not in seen]
-        groups.append(("Steel and edge", [x for r in rest if (x := self._reason(r.id, ""))]))
-        return [(title, found) for title, found in groups if found]
-
-    def _reason(self, rule_id: str, part: str) -> Reason | None:
-        kb = self.consultant.kb
-        rule, step = kb.rules_by_id.get(rule_id), self._steps.get(rule_id)
-        if rule is None or step is None:
-            return None
-        sources = tuple(kb.sources[s] for s in rule.sources)
-        return Reason(rule, step["then"]["text"], step["because"], BASIS_WORDS[rule.basis], sources, part)
-
-    @cached_property
-    def _steps(self) -> dict[str, Mapping[str, Any]]:
-        return {step["rule"]: step for step in self.advice.trace}
+        return reasons_of(self.advice)
 
     def trade_offs(self) -> Iterator[tuple[str, list[Rule], list[Rule], str]]:
         """Yield each trade-off: what it is about, rules that stand, rules that give way, why."""
@@ -251,17 +242,8 @@ class AnswerPage:
         return [self.consultant.kb.rules_by_id[n] for n in names if n in self.consultant.kb.rules_by_id]
 
 
-def _add_parts(band: Band | None, parts: dict[str, list[str]]) -> None:
-    """Add what each rule does to a band."""
-    if band is None:
-        return
-    words = ("finest", "coarsest") if band.target in ("finish", "strop.compound") else ("lowest", "highest")
-    for word, names in ((words[0], band.low_set_by), (words[1], band.high_set_by)):
-        for name in names:
-            if name not in band.favoured_by:
-                parts.setdefault(name, []).append(f"sets the {word} value")
-    for name in band.favoured_by:
-        parts.setdefault(name, []).append("pulls the band")
-    for word, limit in ((words[0], band.floor), (words[1], band.ceiling)):
-        if limit is not None and limit[1].id not in parts:
-            parts[limit[1].id] = [f"bounds the {word} value"]
+def _level(verdict: Verdict) -> str:
+    """Return wrong, works (allowed, but not what the rules aim for) or fits."""
+    if not verdict.good:
+        return "wrong"
+    return "fits" if verdict.verdict == "fits" else "works"

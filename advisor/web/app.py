@@ -9,11 +9,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from flask import Flask
+from flask import Blueprint, Flask
 
 from advisor.consult import Consultant
 from advisor.knowledge.load import shipped_folder
-from advisor.web import advice_views, caching, catalogue_views, error_pages, showing
+from advisor.web import (
+    advice_views,
+    caching,
+    catalogue_views,
+    compare_views,
+    error_pages,
+    showing,
+    why_not_views,
+)
 from advisor.web.state import Site
 
 LARGEST_BODY = 64 * 1024
@@ -37,8 +45,15 @@ def create_app(consultant: Consultant | None = None, config: Mapping[str, Any] |
     site = Site.of(consultant or Consultant.open())
     app.extensions["whetrule"] = site
     showing.register(app, site)
-    app.register_blueprint(advice_views.pages)
+    app.register_blueprint(_advice_pages())
     app.register_blueprint(catalogue_views.pages)
     caching.register(app, site)
     error_pages.register(app)
     return app
+
+
+def _advice_pages() -> Blueprint:
+    pages = Blueprint("advice", __name__)
+    for address, endpoint, view in (*advice_views.RULES, *compare_views.RULES, *why_not_views.RULES):
+        pages.add_url_rule(address, endpoint, view)
+    return pages

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 _MICRO = re.compile(r"(?<=\d) ?um\b")
-_ONE = re.compile(r"(?<![\d.,])1 (degree|time|minute)s\b")
+_ONE = re.compile(r"(?<![\d.,])1 (degree|minute)s\b")
 _NUMBER_UNIT = re.compile(r"(?<=\d) (?=(?:HRC|µm|mm|%|vol|passes)\b)")
 
 
