@@ -133,6 +133,16 @@ class _Reader:
                 )
             )
 
+        finish, steps = self.things.get("finish"), self.things.get("progression", ())
+        if finish is not None and steps and steps[-1].um <= finish.um:
+            self.errors.append(
+                InputError(
+                    f"{steps[-1].label} is not coarser than the last abrasive, {finish.label}",
+                    field="progression",
+                    hint="list only the stones before the last one",
+                )
+            )
+
     # ---- one method per attribute type -----------------------------------------------------------
 
     def _number(self, attribute: Attribute, value: Any) -> None:

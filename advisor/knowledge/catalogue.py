@@ -66,7 +66,8 @@ def near_grades(kb: KnowledgeBase, text: str, most: int = 3) -> list[tuple[str, 
 
 
 def _figures(name: str) -> str:
-    return "".join(c for c in name if c.isdigit())
+    # The letter O typed for a zero is a slip, not another figure.
+    return "".join(c for c in name.replace("o", "0") if c.isdigit())
 
 
 def near_words(near: list[tuple[str, Grade]]) -> str:

@@ -16,12 +16,14 @@ from advisor.abrasives.grits import GritScales
 from advisor.advice import Advice
 from advisor.inference.bands import Band
 from advisor.knowledge.rule import Rule
-from advisor.report.svg import BRASS, LEFT, RIGHT, STEEL, TEXT_WIDTH, Picture, wrap
+from advisor.report.svg import BRASS, LEFT, RIGHT, STEEL, TEXT_WIDTH, WIDTH, Picture, wrap
 from advisor.summary import number
 
 _LINE = 16.0
 _MICRONS = (200, 100, 50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05)
-_TICK_ROOM = 38.0
+_LETTER, _BOLD_LETTER = 8.4, 9.2
+"""Width of one digit, at the size of an axis label, in the widest of the usual fonts."""
+_LABEL_GAP = 8.0
 """Units that two labels on an axis keep apart."""
 _AXIS_SCALES = (("jis", "JIS"), ("fepa-f", "F"), ("fepa-p", "P"))
 
@@ -80,7 +82,7 @@ def finish_axis(advice: Advice, scales: GritScales) -> str:
     _scale(picture, "µm, coarse left, fine right", ticks, place, strong=True)
     for scale_id, name in _AXIS_SCALES:
         grades = [(f"{g.number:g}", g.um) for g in scales.scale(scale_id).grades if fine <= g.um <= coarse]
-        _scale(picture, f"{name} grit", _spaced(grades, place), place)
+        _scale(picture, f"{name} grit", grades, place)
     text = f"{number(band.high)} to {number(band.low)} µm, aim {number(band.pick)} µm"
     _band(picture, band.high, band.pick, band.low, text, place)
     _rows(picture, rows, place, ("no finer", "no coarser"), "µm")
@@ -122,12 +124,21 @@ def _span(band: Band, rows: Iterable[Row]) -> tuple[float, float]:
     return min(ends), max(ends)
 
 
-def _spaced(grades: Sequence[tuple[str, float]], place: Callable[[float], float]) -> list[tuple[str, float]]:
-    """Return as many grades as have room, from coarse to fine."""
-    kept: list[tuple[str, float]] = []
-    for label, um in sorted(grades, key=lambda g: -g[1]):
-        if not kept or place(um) - place(kept[-1][1]) >= _TICK_ROOM:
-            kept.append((label, um))
+def _spaced(
+    ticks: Iterable[tuple[str, float]], place: Callable[[float], float], letter: float
+) -> list[tuple[str, float, float]]:
+    """Return as many ticks as have room, from the left: label, place of the tick, middle of the label.
+
+    ``letter`` is the width of one character; a label at either end is moved inside the frame.
+    """
+    kept: list[tuple[str, float, float]] = []
+    free = 0.0
+    for x, label in sorted((place(value), label) for label, value in ticks):
+        half = letter * len(label) / 2
+        middle = min(max(x, half + 2), WIDTH - half - 2)
+        if middle - half >= free:
+            kept.append((label, x, middle))
+            free = middle + half + _LABEL_GAP
     return kept
 
 
@@ -140,10 +151,8 @@ def _scale(
 ) -> None:
     picture.text(LEFT, picture.y + 11, name, "pic-quiet", size=12)
     picture.y += 17
-    for label, value in ticks:
-        x = place(value)
-        anchor = "start" if x < LEFT + 12 else "end" if x > RIGHT - 12 else "middle"
-        picture.text(x, picture.y + 11, label, "pic-text", anchor, bold=strong)
+    for label, x, middle in _spaced(ticks, place, _BOLD_LETTER if strong else _LETTER):
+        picture.text(middle, picture.y + 11, label, "pic-text", "middle", bold=strong)
         picture.line(x, picture.y + 15, x, picture.y + 20)
     picture.line(LEFT, picture.y + 20, RIGHT, picture.y + 20, width=1.5 if strong else 0.75)
     picture.y += 26

@@ -89,7 +89,7 @@ class Picture:
         height = self.y + 6
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="picture" role="img" '
-            f'viewBox="0 0 {WIDTH:g} {height:.0f}" font-family="{_FONT}" '
+            f'width="{WIDTH:g}" height="{height:.0f}" viewBox="0 0 {WIDTH:g} {height:.0f}" font-family="{_FONT}" '
             f'aria-labelledby="pic-{self.name}-title pic-{self.name}-desc">'
             f'<title id="pic-{self.name}-title">{escape(title)}</title>'
             f'<desc id="pic-{self.name}-desc">{escape(description)}</desc>'

@@ -61,11 +61,11 @@ class AnswerPage:
 
     @property
     def heading(self) -> str:
-        """Return what the page is about: the symptom where there is one, then the knife."""
-        about, symptom = subject(self.advice), self.advice.question.given.get("symptom")
-        if self.mode != "diagnose" or symptom is None:
-            return about
-        return f"{self.consultant.kb.attributes['symptom'].show(symptom)}: {about}"
+        """Return what the page is about: what disappoints, or the knife."""
+        attribute, symptoms = self.consultant.kb.attributes["symptom"], self.advice.question.given.get("symptom")
+        if self.mode == "diagnose" and isinstance(symptoms, tuple):
+            return "; ".join(attribute.show(s) for s in symptoms)
+        return subject(self.advice)
 
     @property
     def evidence(self) -> str:

@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 from flask import Flask, request, url_for
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from advisor.inference.trace import slots
 from advisor.report.wording import BASIS_WORDS
@@ -16,6 +16,7 @@ from advisor.web.state import Site
 from advisor.web.typeset import typeset, unbroken
 
 _RULE_ID = re.compile(r"\[([a-z0-9.-]+)\]")
+_WANTS = re.compile(r"^ wants ([a-z_.]+) ")
 LONGEST_SHOWN = 16_000
 """Characters of an address that a page prints; the longest kit, percent-encoded, fits."""
 
@@ -38,19 +39,21 @@ def register(app: Flask, site: Site) -> None:
 
     @app.template_filter("link_rules")
     def link_rules(text: str) -> Markup:
-        """Return text with every ``[rule-id]`` as a link to that rule."""
+        """Return text with every ``title [rule-id]`` as a link to that rule, and attributes by their labels."""
         found = Markup()
         for place, part in enumerate(_RULE_ID.split(text)):
-            if place % 2 == 0:
-                found += part
-            elif part in kb.rules_by_id:
-                address = url_for("catalogue.rule", rule_id=part)
-                found += Markup('<a class="why" href="{}">rule<span class="hidden"> {}</span></a>').format(
-                    address, kb.rules_by_id[part].title
-                )
-            else:
-                found += f"[{part}]"
+            rule = kb.rules_by_id.get(part) if place % 2 else None
+            if rule is None:
+                found += _WANTS.sub(label_after, part) if place % 2 == 0 else f"[{part}]"
+                continue
+            found = Markup(found.rstrip().removesuffix(escape(rule.title)))
+            address = url_for("catalogue.rule", rule_id=part)
+            found += Markup('<a href="{}">{}</a>').format(address, rule.title)
         return found
+
+    def label_after(match: re.Match[str]) -> str:
+        attribute = kb.attributes.get(match[1])
+        return f": wants {_inside(attribute.label)} " if attribute else match[0]
 
     @app.context_processor
     def addresses() -> dict[str, Any]:

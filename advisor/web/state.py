@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
+from functools import cached_property
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from flask import current_app
 
 from advisor.consult import Consultant
 from advisor.knowledge.load import shipped_folder
+from advisor.knowledge.words import plain
 
 
 @dataclass(frozen=True)
@@ -26,6 +28,15 @@ class Site:
     consultant: Consultant
     version: str
     code: str
+
+    @cached_property
+    def steel_names(self) -> tuple[str, ...]:
+        """Every name a person would type for a steel, once however it is spelled, in the order of the catalogue."""
+        found: dict[str, str] = {}
+        for grade in self.consultant.kb.grades.values():
+            for name in (grade.name, *grade.designations.values(), *grade.aliases):
+                found.setdefault(plain(name), name)
+        return tuple(found.values())
 
     @staticmethod
     def of(consultant: Consultant) -> Site:

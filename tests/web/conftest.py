@@ -28,6 +28,8 @@ PAGE_TYPES = {
     "diagnose form": "/diagnose",
     "diagnose": f"/diagnose?{QUESTION}&symptom=slick-but-shaves,lost-bite-after-strop",
     "diagnose, errors": "/diagnose?symptom=sad",
+    "why not": f"/why-not?{QUESTION}&want=finish+1+um",
+    "why not, errors": "/why-not?grade=440C&want=mirror",
     "compare form": "/compare",
     "compare": "/compare?grades=440C@58%0AD2&use=everyday-carry",
     "rules": "/rules?q=carbide",

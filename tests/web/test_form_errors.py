@@ -49,8 +49,10 @@ def test_one_clear_error_in_page_and_json(
     shown = page(f"/ask?{urlencode(raw)}", status=400)
     assert_pattern(shown)
     text = shown.select_one("#problem").get_text()
-    for _, message, hint in wanted:
-        assert message in text and hint[1:] in text
+    for field, message, hint in wanted:
+        assert text.count(f"{consultant.kb.attributes[field].label}: ") == 1
+        assert message.removeprefix("kit ").split("size: ")[-1] in text
+        assert hint[1:].replace("6 um", "6 µm") in text
     assert not [r for r in caplog.records if r.levelno >= logging.ERROR]
 
 
@@ -60,8 +62,8 @@ def assert_pattern(shown: Any) -> None:
     main, summary = shown.find("main"), shown.select_one("#problem")
     assert main.find(True) is summary, "the summary comes first in main, above the heading"
     assert summary["role"] == "alert" and summary["tabindex"] == "-1" and summary.has_attr("autofocus")
-    assert summary.find("h2").string == "There is a problem"
-    links = summary.select("a")
+    assert summary.find("h2").string == "This cannot be answered yet"
+    links = summary.select("a[href^='#']")
     assert links
     for link in links:
         target = shown.find(id=link["href"].removeprefix("#"))
@@ -76,6 +78,33 @@ def assert_pattern(shown: Any) -> None:
             ids = holder["aria-describedby"].split()
             assert f"{target['name']}-error" in ids
             assert all(shown.find(id=i) is not None for i in ids)
+
+
+def test_a_name_that_is_not_found_offers_links_that_mend_it(client: FlaskClient, page: Callable[..., Any]) -> None:
+    shown = page("/ask?grade=44OC&hardness=58", status=400)
+    for offer in (shown.select_one("#problem a.offer"), shown.select_one("#grade-error a.offer")):
+        assert offer["href"] == "/ask?grade=440C&hardness=58"
+        assert client.get(offer["href"]).status_code == 200
+    shown = page("/ask?grade=zzzzzzzz", status=400)
+    text, offer = shown.select_one("#problem").get_text(), shown.select_one("#grade-error a.offer")
+    assert "whetrule" not in text and "Search the list of steels" in text
+    assert client.get(offer["href"]).status_code == 200
+    mended = page("/compare?grades=44OC@58%0AD2", status=400).select_one("#grades-error a.offer")["href"]
+    assert client.get(mended).status_code == 200, "the line is mended where it stands, its hardness kept"
+    assert "440C@58" in mended and "D2" in mended
+
+
+def test_the_label_is_not_repeated_by_the_parsers_own_names(page: Callable[..., Any]) -> None:
+    text = page("/check?finish=abc&grade=440C", status=400).select_one("#problem").get_text()
+    assert "Last abrasive on the apex: 'abc' is not a grain size" in text and "6 µm" in text
+
+
+def test_a_diagnosis_needs_a_symptom(client: FlaskClient, page: Callable[..., Any]) -> None:
+    shown = page("/diagnose?grade=440C", status=400)
+    assert_pattern(shown)
+    assert shown.select_one("#problem a")["href"] == "#symptom-0"
+    (error,) = client.get("/diagnose.json?grade=440C").get_json()["errors"]
+    assert error["field"] == "symptom"
 
 
 def test_answers_are_kept_right_and_wrong(page: Callable[..., Any]) -> None:

@@ -1,4 +1,4 @@
-"""Form -> address -> answer -> Change link -> form, always from a cold client; and the JSON twins."""
+"""Form -> address -> answer -> edit link -> form, always from a cold client; and the JSON twins."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def submitted(form: Any, answers: dict[str, str]) -> list[tuple[str, str]]:
     return sent
 
 
-def test_form_to_answer_to_change_link_to_filled_form(client: FlaskClient, page: Callable[..., Any]) -> None:
+def test_form_to_answer_to_edit_link_to_filled_form(client: FlaskClient, page: Callable[..., Any]) -> None:
     form = page("/").find("form")
     response = client.get(f"{form['action']}?{urlencode(submitted(form, ANSWERS))}")
     assert response.status_code == 302
@@ -49,7 +49,7 @@ def test_form_to_answer_to_change_link_to_filled_form(client: FlaskClient, page:
     answer = page(permalink)
     assert {dt.get_text() for dt in answer.select(".answers dt")} >= {"Steel grade", "Hardness", "Use"}
     for link in answer.select(".answers a"):
-        assert link.select_one(".hidden") is not None, "a Change link names its question"
+        assert link.select_one(".hidden") is not None, "an edit link names its question"
         target = urlsplit(link["href"])
         again = page(link["href"])
         assert again.find(id=target.fragment) is not None, link["href"]
