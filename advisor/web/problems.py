@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from flask import url_for
 from wtforms import Field, RadioField, SelectMultipleField
@@ -52,16 +53,18 @@ def put_errors(form: BaseForm, error: WhetruleError, kb: KnowledgeBase, action: 
         Every error in the order of the form; errors of inputs that the form does not have come first,
         under ids of their own.
     """
-    elsewhere = list[Problem]()
+    elsewhere, placed = list[Problem](), dict[str, list[Problem]]()
     raw = {field.name: _text(field) for field in form if field.data}
     for one in error.parts:
-        field = form._fields.get(one.field)
+        field: Any = form._fields.get(one.field)
         if field is None:
             elsewhere.append(Problem(f"other-{len(elsewhere) + 1}", sentence(one, None)))
         else:
             offers = _steel_offers(one, raw, kb, action) if one.field in ("grade", "grades") else ()
-            field.errors = [*field.errors, Problem(target_id(field), sentence(one, field), offers)]
-    return [*elsewhere, *(problem for field in form for problem in field.errors)]
+            problems = placed.setdefault(one.field, [])
+            problems.append(Problem(target_id(field), sentence(one, field), offers))
+            field.errors = problems
+    return [*elsewhere, *(problem for name in form._fields for problem in placed.get(name, ()))]
 
 
 def target_id(field: Field) -> str:
@@ -85,9 +88,7 @@ def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _steel_offers(
-    error: WhetruleError, raw: Mapping[str, str], kb: KnowledgeBase, action: str
-) -> tuple[Offer, ...]:
+def _steel_offers(error: WhetruleError, raw: Mapping[str, str], kb: KnowledgeBase, action: str) -> tuple[Offer, ...]:
     """Return links that put a steel of a similar name in place, or the list of steels where there is none."""
     lines = raw.get(error.field, "").replace(",", "\n").split("\n")
     for place, line in enumerate(lines):

@@ -53,9 +53,11 @@ AXE_RULES = {
         "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
     },
     "resultTypes": ["violations"],
+    "preload": False,  # of style sheets and media: no rule that runs here reads them
 }
 AXE_COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}
-WIDTHS = (390, 320)
+WIDTHS = (320, 390, 1280)
+ENTRIES_KEPT = 12
 LONGEST_ON_A_PHONE = 9000
 """CSS pixels of an answer at 390 across, its folds closed: ten screens."""
 SMALLEST_TARGET = 24
@@ -167,19 +169,29 @@ def test_axe_itself_finds_a_planted_fault(show: Open, axe: str) -> None:
 
 
 def test_a_page_unfolded_is_accessible_and_fits_every_width(show: Open, axe: str, page_address: str) -> None:
-    """Axe in light; its colour rules in dark, where nothing else differs; reflow; size of the targets."""
-    driver, faults = show(page_address), dict[str, Any]()
+    """Reflow and size of the targets; axe in light; its colour rules in dark, where nothing else differs."""
+    driver, faults = show(page_address, WIDTHS[0]), dict[str, Any]()
     unfold(driver)
-    driver.execute_script(axe)
-    faults["light"] = violations(driver, AXE_RULES)
-    colours(driver, "dark")
-    faults["dark"] = violations(driver, AXE_COLOURS)
     for width in WIDTHS:
         resize(driver, width)
         wide = driver.execute_script("return document.scrollingElement.scrollWidth")
         faults[f"at {width}"] = [wide] if wide > width else []
         faults[f"targets at {width}"] = small_targets(driver)
+    shorten(driver)
+    driver.execute_script(axe)
+    faults["light"] = violations(driver, AXE_RULES)
+    colours(driver, "dark")
+    faults["dark"] = violations(driver, AXE_COLOURS)
     assert {place: found for place, found in faults.items() if found} == {}
+
+
+def shorten(driver: Any) -> None:
+    """Leave the first entries of long lists: axe takes seconds for hundreds that one template sets alike."""
+    driver.execute_script(
+        "document.querySelectorAll('main ol, main ul, main tbody').forEach("
+        "  list => [...list.children].slice(arguments[0]).forEach(entry => entry.remove()))",
+        ENTRIES_KEPT,
+    )
 
 
 def small_targets(driver: Any) -> list[str]:
@@ -202,15 +214,15 @@ def test_an_answer_is_not_long_on_a_phone(show: Open, query: str) -> None:
     assert driver.execute_script("return document.scrollingElement.scrollHeight") < LONGEST_ON_A_PHONE
 
 
-def test_the_plan_comes_straight_after_the_figures_on_a_phone_and_pictures_stand_open_on_a_desk(show: Open) -> None:
+def test_the_plan_follows_the_figures_on_a_phone_and_the_pictures_on_a_desk(show: Open) -> None:
     top = "return document.querySelector(arguments[0]).getBoundingClientRect().top"
-    height = "return document.querySelector('.pictures').getBoundingClientRect().height"
+    pictures_show = "return document.querySelector('.pictures').checkVisibility()"
     driver = show(f"/ask?{QUESTION}", 390)
     places = [driver.execute_script(top, name) for name in (".figures", "#plan", "#answers", ".drawn")]
-    assert places == sorted(places) and driver.execute_script(height) == 0
+    assert places == sorted(places) and not driver.execute_script(pictures_show)
     resize(driver, 1280)
     assert driver.execute_script(top, ".drawn") < driver.execute_script(top, "#plan")
-    assert driver.execute_script(height) > 100
+    assert driver.execute_script(pictures_show)
 
 
 def test_keyboard_reaches_the_error_summary_first_and_each_field_from_it(show: Open) -> None:

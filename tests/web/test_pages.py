@@ -64,7 +64,8 @@ def test_why_shows_reason_limit_and_basis_of_each_binding_rule(
     band = consultant.ask(consultant.question(raw)).angle
     assert band is not None
     cards = {
-        a["href"].rsplit("/", 1)[1]: a.find_parent("li").get_text(" ", strip=True) for a in shown.select(".reason a[href^='/rules/']")
+        a["href"].rsplit("/", 1)[1]: a.find_parent("li").get_text(" ", strip=True)
+        for a in shown.select(".reason a[href^='/rules/']")
     }
     for name in {*band.low_set_by, *band.high_set_by, *band.favoured_by}:
         rule = consultant.kb.rules_by_id[name]
@@ -128,7 +129,7 @@ def test_a_diagnosis_is_headed_by_its_symptoms_and_folds_the_plan(page: Callable
 def test_a_lone_cause_is_not_told_from_a_next_one(consultant: Consultant) -> None:
     rules = [r for r in consultant.kb.rules if r.then.verb != "suspect" or r.id == "suspect-size-jump"]
     client = create_app(Consultant.of(dataclasses.replace(consultant.kb, rules=tuple(rules)))).test_client()
-    query = urlencode({"progression": "JIS 400, JIS 8000", "symptom": "never-sharp"})
+    query = urlencode({"finish": "8 µm", "progression": "80 µm", "symptom": "never-sharp"})
     shown = BeautifulSoup(client.get(f"/diagnose?{query}").get_data(as_text=True), "html.parser")
     (cause,) = shown.select(".causes > li")
     assert "To make sure" in cause.get_text() and "To tell it from the next" not in cause.get_text()
