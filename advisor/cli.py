@@ -17,6 +17,8 @@ from advisor.report import EXPLAIN, REPLY_LIMITS
 if TYPE_CHECKING:
     from advisor.advice import Advice
     from advisor.consult import Consultant
+    from advisor.question import Question
+    from advisor.why_not import WhyNot
 
 SECTIONS = {
     "ask": ("steel", "work", "bench", "edge"),
@@ -74,17 +76,33 @@ def _run(
     ctx.find_root().meta["as_json"] = as_json
     consultant = consultant_of(ctx)
     question = question_from(consultant, grade, given)
+    found = _why_nots(consultant, question, why_nots)
     advice = consultant.ask(question, mode)
     if as_json:
-        click.echo(json.dumps(advice.to_json(), ensure_ascii=False, indent=2))
-        return
-    _print(consultant, advice, explain, reply, markdown)
-    for wanted in why_nots:
-        from advisor.report.layout import heading, item
-        from advisor.why_not import why_not
+        more = {"why_not": [w.to_json() for w in found.values()]} if found else {}
+        click.echo(json.dumps(advice.to_json() | more, ensure_ascii=False, indent=2))
+    elif found:
+        _print_why_nots(consultant, advice, found)
+    else:
+        _print(consultant, advice, explain, reply, markdown)
 
-        lines = why_not(consultant, question, wanted).lines(consultant)
-        click.echo("\n".join([*heading(f"Why not {wanted}?"), *(row for text in lines for row in item(text))]))
+
+def _why_nots(consultant: Consultant, question: Question, wanted: tuple[str, ...]) -> dict[str, WhyNot]:
+    """Return what stands against each value; one that cannot be understood is an error before any answer."""
+    if not wanted:
+        return {}
+    from advisor.why_not import why_not
+
+    return {text: why_not(consultant, question, text) for text in wanted}
+
+
+def _print_why_nots(consultant: Consultant, advice: Advice, found: dict[str, WhyNot]) -> None:
+    from advisor.report.layout import heading, item, paragraph
+
+    click.echo("\n".join(paragraph(advice.summary)))
+    for text, answer in found.items():
+        rows = [row for line in answer.lines(consultant) for row in item(line)]
+        click.echo("\n".join([*heading(f"Why not {text}?"), *rows]))
 
 
 def _print(consultant: Consultant, advice: Advice, explain: str, reply: str | None, markdown: bool) -> None:

@@ -125,17 +125,22 @@ def question_from(consultant: Consultant, grade: str | None, given: dict[str, An
 
 
 def kit_from(name: str, examples: Sequence[str]) -> Any:
-    """Return a kit file's data, or the name of an example kit as it is."""
+    """Return a kit file's data, its lines if it is a list of lines, or the name of an example kit as it is."""
     from advisor.knowledge.marked_yaml import read_yaml
 
     if os.path.isfile(name):
-        return read_yaml(Path(name)).data
+        if not name.endswith((".yaml", ".yml")):
+            return Path(name).read_text(encoding="utf-8", errors="replace")
+        data = read_yaml(Path(name)).data
+        if not data:
+            raise InputError(f"'{name[:80]}' is empty", field="kit", hint="list your stones under 'items:'")
+        return data
     if name in examples:
         return name
     raise InputError(
         f"there is no file '{name[:80]}'",
         field="kit",
-        hint=f"name a YAML file with your stones, or an example kit: {', '.join(examples)}",
+        hint=f"name a file with your stones (YAML, or plain lines in a .txt file), or an example kit: {', '.join(examples)}",
     )
 
 

@@ -90,7 +90,7 @@ def kit() -> None:
 @click.pass_context
 def kit_check(ctx: click.Context, file: str, as_json: bool) -> None:
     """Check a kit file and show its ladder in micrometres, with gaps."""
-    from advisor.abrasives.kit import kit_from_data
+    from advisor.abrasives.kit import kit_from_data, kit_from_text
     from advisor.abrasives.stones import LadderLimits
     from advisor.report.layout import heading, item
     from advisor.summary import number
@@ -98,8 +98,11 @@ def kit_check(ctx: click.Context, file: str, as_json: bool) -> None:
     ctx.find_root().meta["as_json"] = as_json
     bench = consultant_of(ctx).bench
     found = kit_from(file, example_kits(bench.kb))
-    data = bench.kb.data[f"kits/{file}.yaml"] if isinstance(found, str) else found
-    owned = kit_from_data(data, bench.scales, bench.kit_words)
+    if isinstance(found, str) and f"kits/{found}.yaml" not in bench.kb.data:
+        owned = kit_from_text(found, bench.scales, bench.kit_words)
+    else:
+        data = bench.kb.data[f"kits/{found}.yaml"] if isinstance(found, str) else found
+        owned = kit_from_data(data, bench.scales, bench.kit_words)
     rungs = owned.ladder(LadderLimits.from_data(bench.kb.data["abrasives/kit.yaml"]))
     if as_json:
         steps = [

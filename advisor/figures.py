@@ -93,7 +93,7 @@ def edge_life(outcome: Outcome, bench: Workbench, facts: Facts, angle: float) ->
     for step in (-2, 2):
         other = edge_option(outcome, bench, facts, angle + step)
         try:
-            if other is not None:
+            if other is not None and not bench.retention.card_cut_mm(other).extrapolated:
                 found = bench.retention.edge_life_ratio(other, option)
                 ratios[f"{step:+d}_deg_a_side"] = {
                     "ratio": round(found.ratio, 2),

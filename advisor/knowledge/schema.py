@@ -82,6 +82,12 @@ def _entry_name(instance: dict[str, Any]) -> str:
     return next((str(instance[k]) for k in ("id", "name", "use") if k in instance), "")
 
 
+_FORMS = {
+    "^[a-z0-9][a-z0-9-]*$": "lower-case words joined by hyphens",
+    "^\\d{4}-\\d{2}-\\d{2}$": "a date such as 2026-03-01",
+}
+
+
 def _complaint(raw: jsonschema.ValidationError) -> str:
     value = raw.instance
     shown = repr(value) if len(repr(value)) < 60 else repr(value)[:57] + "..."
@@ -102,7 +108,7 @@ def _complaint(raw: jsonschema.ValidationError) -> str:
         "uniqueItems": "lists something twice",
         "minProperties": f"needs at least {want} {entries}",
         "maxProperties": f"may hold only {want} {entries}",
-        "pattern": f"is {shown}, but must be lower-case words joined by hyphens",
+        "pattern": f"is {shown}, but must be {_FORMS.get(str(want), 'written as the hint says')}",
         "oneOf": f"is {shown}, which fits none of the allowed forms",
     }
     return texts.get(str(rule), raw.message)

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable
+from itertools import zip_longest
 
 WIDTH = 79
+WIDEST_CELL = 34
+"""Characters a cell other than the last may be wide before it wraps."""
 
 
 def heading(text: str) -> list[str]:
@@ -39,13 +42,14 @@ def pairs(rows: Iterable[tuple[str, str]], indent: int = 2) -> list[str]:
 
 
 def table(head: list[str], rows: list[list[str]]) -> list[str]:
-    """Return a table; the last column takes the rest of the width and wraps."""
-    sizes = [max(len(r[i]) for r in [head, *rows]) for i in range(len(head))]
+    """Return a table; cells wrap, and the last column takes the rest of the width."""
+    sizes = [min(WIDEST_CELL, max(len(r[i]) for r in [head, *rows])) for i in range(len(head))]
     left = sum(sizes[:-1]) + 2 * (len(head) - 1)
-    last = max(16, WIDTH - left)
+    sizes[-1] = max(16, WIDTH - left)
+    rule = ["-" * min(s, max(len(r[i]) for r in [head, *rows])) for i, s in enumerate(sizes)]
     lines = []
-    for row in [head, ["-" * min(s, last) for s in sizes], *rows]:
-        parts = textwrap.wrap(row[-1], last, break_on_hyphens=False) or [""]
-        lines.append("  ".join([*(c.ljust(s) for c, s in zip(row[:-1], sizes, strict=False)), parts[0]]).rstrip())
-        lines += [" " * (left) + part for part in parts[1:]]
+    for row in [head, rule, *rows]:
+        cells = [textwrap.wrap(c, s, break_on_hyphens=False) or [""] for c, s in zip(row, sizes, strict=True)]
+        for parts in zip_longest(*cells, fillvalue=""):
+            lines.append("  ".join(p.ljust(s) for p, s in zip(parts, sizes, strict=True)).rstrip())
     return lines

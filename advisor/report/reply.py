@@ -51,6 +51,8 @@ def _parts(advice: Advice, markdown: bool) -> Iterator[str]:
             yield f"To tell: {cause.tell_apart}"
     for verdict in advice.verdicts:
         yield f"{verdict.about.capitalize()}: {strong(verdict.label)}. {verdict.change}".rstrip(". ") + "."
+        if not verdict.good and verdict.rules and verdict.rules[0] in advice.outcome.kb.rules_by_id:
+            yield f"Because: {advice.outcome.kb.rules_by_id[verdict.rules[0]].title}."
     if advice.angle:
         yield f"Angle {strong(angle_line(advice.angle))}."
     if advice.finish:
@@ -60,7 +62,7 @@ def _parts(advice: Advice, markdown: bool) -> Iterator[str]:
     kb, bands = advice.outcome.kb, [b for b in (advice.angle, advice.finish) if b]
     binding = dict.fromkeys(n for b in bands for n in (*b.low_set_by[:1], *b.high_set_by[:1]))
     titles = [kb.rules_by_id[n].title for n in binding if n in kb.rules_by_id]
-    if titles:
+    if titles and not advice.verdicts:
         yield f"Why: {'; '.join(titles)}."
     assumed = assumed_lines(advice)
     if assumed:
