@@ -140,7 +140,7 @@ def kit_from(name: str, examples: Sequence[str]) -> Any:
     raise InputError(
         f"there is no file '{name[:80]}'",
         field="kit",
-        hint=f"name a file with your stones (YAML, or plain lines in a .txt file), or an example kit: {', '.join(examples)}",
+        hint=f"name a file with your stones (YAML, or plain lines in .txt), or one of: {', '.join(examples)}",
     )
 
 

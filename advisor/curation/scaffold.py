@@ -7,8 +7,8 @@ import re
 from pathlib import Path
 
 from advisor.errors import ErrorList, InputError
-from advisor.knowledge.load import NOT_TOPICS
 from advisor.knowledge.model import KnowledgeBase
+from advisor.knowledge.reader import NOT_TOPICS
 from advisor.knowledge.words import did_you_mean
 
 VERBS = ("conclude", "assume", "favour", "limit", "shift", "advise", "suspect")

@@ -13,8 +13,9 @@ import jsonschema
 import pytest
 
 from advisor.errors import ErrorList, KnowledgeError
-from advisor.knowledge.load import COMPUTATION_FOLDERS, load_knowledge, rules_folder
+from advisor.knowledge.load import load_knowledge, rules_folder
 from advisor.knowledge.marked_yaml import read_json, read_yaml
+from advisor.knowledge.reader import COMPUTATION_FOLDERS
 from advisor.knowledge.schema import schema_errors
 
 RULES = rules_folder()
