@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import logging
 import sys
 from typing import TYPE_CHECKING
 
@@ -48,6 +49,8 @@ def serve(ctx: click.Context, host: str, port: int, threads: int) -> None:
         raise InputError(
             f"'{host}' is no address of this machine", field="host", hint="give one such as 127.0.0.1"
         ) from exc
+    # A request that waits its turn is no news for whoever started the server.
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     click.echo(f"Whetrule is at http://{host}:{port}/ (stop with Ctrl-C)")
     server.run()
 
