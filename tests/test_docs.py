@@ -64,3 +64,12 @@ def test_modules_stay_readable() -> None:
     """Near 250 lines a module; a third more is the limit."""
     long = {p: n for p in (ROOT / "advisor").rglob("*.py") if (n := p.read_text("utf-8").count("\n")) > 330}
     assert set(long) <= {ROOT / "advisor" / "cli.py"}, long
+
+
+def test_the_trial_shown_to_contributors_can_be_read(tmp_path: Path) -> None:
+    """What DEVELOPERS shows as a trial is one."""
+    shown = re.search(r"```yaml\n(- id: bench-3.*?)```", DEVELOPERS, re.S)
+    assert shown is not None
+    path = tmp_path / "trials.yaml"
+    path.write_text(shown[1], encoding="utf-8")
+    assert CliRunner().invoke(main, ["trials", "check", str(path)]).exit_code == 0
