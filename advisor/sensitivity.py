@@ -87,10 +87,10 @@ def _moves(outcomes: list[Outcome]) -> dict[str, Any]:
         spread = math.log(high / low) / math.log(target.least_width) if target.scale == "log" else high - low
         if spread > 1e-9:
             moves[name.replace(".", "_")] = {"from": low, "to": high}
-            weight += spread if name != "strop.passes" else 0.1 * spread
+            weight += target.question_weight * spread
     if len({o.values.get("strop.verdict") for o in outcomes}) > 1:
         moves["strop_verdict"] = sorted({str(o.values.get("strop.verdict")) for o in outcomes})
-        weight += 0.5
+        weight += outcomes[0].kb.targets["strop.passes"].question_weight
     moves["weight"] = round(weight, 9)
     return moves
 

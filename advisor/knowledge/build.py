@@ -65,6 +65,7 @@ def targets(marked: Marked, verdicts: Mapping[str, Any], errors: Errors) -> dict
             t["below"],
             t["above"],
             t.get("step"),
+            float(t.get("question_weight", 1.0)),
         )
     return found
 

@@ -78,3 +78,4 @@ class Target:
     below: str
     above: str
     step: float | None = None
+    question_weight: float = 1.0
